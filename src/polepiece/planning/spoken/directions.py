@@ -132,6 +132,8 @@ def _shared(first: Said, before: list[Said], segment: Segment) -> None:
         return
     last = before[-1]
     ways = ("not", "lack", "surplus", "less", "more", "wish")
+    if last.denied and segment.join != "or":  # "it is not the highs, it is the lows"
+        return
     either = segment.join == "or" or any(one.value == "neither" for one in last.around)
     nouns = last.mark.entry is not None and last.mark.entry.noun and first.mark.entry.noun
     alone = any(one.value in ("just", "all") for one in segment.marks)  # "no lows, just treble"
@@ -145,6 +147,10 @@ def resolved(entry: Entry, said: Said, segment: Segment) -> tuple[Word | None, b
         return None, False
     negative = sum(one.kind == "not" or one.value in SHORT_OF for one in said.around) % 2 == 1
     than = segment.has("than") or segment.has("as")
+    wished = said.has("wish") or any(one.value == "neither" for one in said.around)
+    stays = said.comparative or said.has("less", "more")  # "I need no more bass", "do not make it brighter"
+    if negative and wished and stays and not said.has("too", "surplus", "enough", "as", "lack"):
+        return None, True
     if entry.noun and not (entry.too or entry.not_enough):
         word = _of_noun(entry, said, negative, than, segment)
     elif entry.said is not None and entry.too is None:
@@ -166,6 +172,14 @@ def _unclear(entry: Entry, said: Said, segment: Segment) -> bool:
     return said.has("wish", "more") and (said.comparative or said.has("more"))
 
 
+def _wished_first(said: Said, segment: Segment) -> bool:
+    """Tell whether a wish stands before "than": "I want more treble than", not "more treble than I need"."""
+    than = next(
+        (one.start for one in segment.marks if one.kind == "than"), len(segment.marks) and segment.marks[-1].end
+    )
+    return any(one.kind == "wish" and one.start < than for one in said.around)
+
+
 def _is_told(segment: Segment, before: Mark | None) -> bool:
     """Tell whether more or less is told, not wished: "has less treble", "less treble since the new cable"."""
     if segment.has("wish") or any(one.value in ("can", "could", "how") for one in segment.marks):
@@ -185,9 +199,9 @@ def _of_noun(entry: Entry, said: Said, negative: bool, than: bool, segment: Segm
         if negative:
             return (entry.excess or entry.said) if said.has("wish") else None
         return entry.excess or entry.said
-    if than and said.has("more") and not said.has("wish"):
+    if than and said.has("more") and not _wished_first(said, segment):
         return entry.excess
-    if _not_lacking(said):
+    if _not_lacking(said) or _not_that(said, segment):
         return None
     if negative or said.has("lack", "more", "wish"):
         return entry.want if entry.want is not None else (None if negative else entry.said)
@@ -196,6 +210,17 @@ def _of_noun(entry: Entry, said: Said, negative: bool, than: bool, segment: Segm
     if any(one.value in SIZE for one in said.around):
         return entry.excess or entry.said
     return entry.said
+
+
+def _not_that(said: Said, segment: Segment) -> bool:
+    """Tell whether it is only said not to be the matter: "the problem is not the highs"."""
+    fillers = {one.end: one.value for one in segment.marks if one.kind == "filler"}
+    starts = {one.start: one.value for one in segment.marks if one.kind == "filler"}
+    return any(
+        one.kind == "not" and fillers.get(one.start) in ("is", "are", "was") and starts.get(one.end) in ("the", "its")
+        and said.mark.start == one.end + 1 and not said.has("lack", "less", "more", "wish", "enough")
+        for one in said.around
+    )  # fmt: skip
 
 
 def _not_lacking(said: Said) -> bool:

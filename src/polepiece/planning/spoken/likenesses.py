@@ -13,16 +13,21 @@ from polepiece.planning.spoken.dynamic_words import DOWN, PAIR, UNEVEN
 
 THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened to; "s" is added
     "dull": listed(
-        """sock, blanket, duvet, quilt, pillow, towel, curtain, cushion, mattress, coat, carpet, rug, cloth, cotton,
+        """sock, earmuffs, ear muffs, ear defenders, helmet, blanket, duvet, quilt, pillow, towel, curtain,
+        cushion, mattress, coat, carpet, rug, cloth, cotton,
         cotton wool, wool, scarf, jumper, sweater, hat, bag, glove, door, wall of wood, next room,
         another room, other room,
         room next door, water, wet blanket, foam, felt, cupboard, closet, wardrobe, lid, ear plug, earplug, sponge,
         fingers in my ears, hand on mouth, hand over the mouth, hand over my mouth, hand in front of the mouth"""
     ),
-    "muddy": listed("swamp, soup, porridge, mud, treacle, syrup, sludge, gravy, custard, stew, quicksand, fog, bog"),
+    "muddy": listed(
+        "blob, goo, mush, dough, swamp, soup, porridge, mud, treacle, syrup, sludge, gravy, custard, stew, "
+        "quicksand, fog, bog"
+    ),
     "nasal": listed(
         """telephone, phone, megaphone, tin can, can, pipe, tube, bucket, box, cardboard box, shoebox, shoe box, cold,
-        peg on its nose, kazoo, duck, bottle, cheap speaker, small speaker, toilet roll, toilet, traffic cone, am radio, radio, transistor radio, intercom, walkie talkie, tannoy"""
+        peg on its nose, kazoo, duck, bottle, cheap speaker, small speaker, toilet roll, toilet, traffic cone,
+        am radio, radio, transistor radio, intercom, walkie talkie, tannoy"""
     ),
     "piercing": listed(
         """knife, knives, needle, razor, razor blade, drill, dentist, dentist drill, dentist is drill, ice pick,
@@ -40,12 +45,14 @@ THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened t
     "weak": listed("whisper, mouse"),
 }
 _LIKE = (
-    r"(?:like|(?:turn|go|chang)\w* (?:in)?to|(?:has |have )?bec[oa]m\w*|is (?:just |all |pure )?an?|there is"
+    r"(?:like|(?:turn|go|chang)\w* (?:in)?to|(?:has |have )?bec[oa]m\w*|is (?:just |all |pure )?an?|are(?: just"
+    r"| all| pure| like)?|there is"
     r"|as if|as though|through|under|beneath|underneath|behind|inside|in|into|wrapped (?:up )?in|covered (?:in|"
     r"with|by)|from)"
 )
 _BETWEEN = (
-    r"(?: (?:a|an|the|some|my|its|it|is|was|he|she|coming|comes|played|playing|heard|hearing|talking|singing|from|out|"
+    r"(?: (?:a|an|the|some|i|am|wearing|my|its|it|is|was|he|she|coming|comes|played|playing|heard|hearing"
+    r"|talking|singing|from|out|"
     r"of|through|under|behind|inside|in|into|wrapped|up|covered|with|by|having|has|being|lot|big|thick|wet|old|cheap|"
     r"small|closed|mouth|mouthful|full|heavy|two|plastic|angry)){0,8}?"
 )
@@ -81,6 +88,15 @@ _ENDS = r"(?:die|dies|dying|stop|stops|end|ends|disappear|disappears|vanish|vani
 IDIOMS: tuple[tuple[str, str], ...] = (
     ("piercing", rf"{_PAIN}(?: \w+)? {_EARS}(?: (?:off|bleed|hurt|ring|apart))?"),
     ("piercing", rf"ear {_PAIN}"),
+    ("piercing", r"(?:strip|peel)(?:s|ing)? (?:the )?(?:paint|wallpaper|varnish)"),
+    (
+        "piercing",
+        r"(?:take|melt|rattle|cut|loosen|blow|rip)(?:s|ing)? (?:the |my |your |off |out )*(?:enamel|fillings|teeth"
+        r"|face|head|ears?)(?: off| out)?",
+    ),
+    ("weak", r"(?:never|not) (?:breaks?|breaking) up(?! too)"),
+    (UNEVEN, rf"{_LEVELS} (?:\w+ ){{0,6}}?(?:from )?string to string"),
+    (PAIR, r"(?:to match|to balance with|to keep up with) (?:the )?(?:neck|bridge|middle|other)(?: pickup)?"),
     ("piercing", r"(?:head ?ache|migraine|tinnitus|ear fatigue|fatiguing|tiring to listen|hard on the ears)"),
     ("too hot", rf"{_BREAKS} (?:\w+ ){{0,3}}?(?:early|soon|easily|quickly|fast)"),
     (
@@ -102,8 +118,8 @@ IDIOMS: tuple[tuple[str, str], ...] = (
     ("weak", r"half (?:the |my |of the )*(?:sound|bass|tone) (?:is |just )*(?:gone|missing|lost|disappears|vanishes)"),
     (
         "weak",
-        r"not (?:\w+ )?(?:driv|push|hit)(?:e|ing)? (?:the |my )?(?:amp|front end|pedals?|tubes|valves|fuzz)(?: \w+)?"
-        r" enough",
+        r"not (?:\w+ )?(?:driv|push|hit)(?:e|ing)? (?:the |my )?(?:amp|front end|pedals?|tubes|valves|fuzz)"
+        r"(?: (?:\w+ )?enough)?",
     ),
     (
         "weak",
@@ -117,9 +133,9 @@ IDIOMS: tuple[tuple[str, str], ...] = (
     ),
     (
         "weak",
-        rf"(?:can not|will not|hard to|refuses to) (?:get |make |let |push |drive |force )?(?:the |my |an |it |to )*"
-        rf"(?:amp |amplifier |valves |tubes |front end |it )*(?:to |into )*(?:break up|breaking up|distort|distortion"
-        rf"|overdrive|saturate|clip)",
+        r"(?:can not|will not|hard to|refuses to) (?:get |make |let |push |drive |force )?(?:the |my |an |it |to )*"
+        r"(?:amp |amplifier |valves |tubes |front end |it )*(?:to |into )*(?:break up|breaking up|distort|distortion"
+        r"|overdrive|saturate|clip)",
     ),
     ("no sustain", rf"{_NOTES} (?:\w+ )?(?:just )?(?:{_ENDS})(?: away| out| off| down)? {_SOON}"),
 )

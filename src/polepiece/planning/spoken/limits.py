@@ -9,7 +9,8 @@ from polepiece.errors import InputError
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import listed
 from polepiece.planning.spoken.likenesses import likenesses
-from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF, Values
+from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF
+from polepiece.planning.spoken.limit_sounds import Values
 from polepiece.planning.spoken.places import PICKUPS
 from polepiece.planning.spoken.reading import read
 from polepiece.planning.spoken.tokens import joined, plain, tokenise
@@ -154,7 +155,7 @@ def _says(clauses: list[str], guitar: Guitar | None) -> bool:
 
 
 _CLAUSES = re.compile(
-    r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|(?=\bwithout\b)|\band (?=(?:please |also )*"
+    r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|\byet\b|(?=\bwithout\b)|\band (?=(?:please |also )*"
     r"(?:keep|leave|no|do|don't|dont|nothing|must|only|never|i|it|buy|spend|stay|not|we|he|she)\b))\s*",
     re.IGNORECASE,
 )
@@ -182,7 +183,8 @@ _ONLY_THERE = re.compile(
 )
 _LEAVE_IT = re.compile(
     r"^\s*(?:(?:so|and|please|also) )*(?:(?:do not|don't|dont|never|not) (?:you )?(?:touch|change|move|alter|mess with)"
-    r"|leave|keep) (?:it|that|this|that one|this one)(?: alone| as it is| as is| be| the way it is| that way)?\s*[.!]?\s*$",
+    r"|leave|keep) (?:it|that|this|that one|this one)(?: alone| as it is| as is| be| the way it is"
+    r"| that way)?\s*[.!]?\s*$",
     re.IGNORECASE,
 )
 _THAT_ONE = re.compile(r"\b(?:it|this one|that one)\b(?=.*\bthan\b)", re.IGNORECASE)
@@ -200,7 +202,8 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
     guitar : Guitar, optional
         The names of its pickups.
     """
-    complaint, limits = [], []
+    complaint: list[str] = []
+    limits: list[str] = []
     clauses = [one for one in _CLAUSES.split(text) if one]
     names = [*PICKUPS, *([one.name.lower() for one in guitar.pickups] if guitar is not None else [])]
     pickup = next((one for one in re.findall(r"\w+", text.lower()) if one in names), "")
@@ -214,8 +217,10 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
         whole = _THAT_ONE.sub(pickup, clause, count=1) if pickup else clause
         if last and _LEAVE_IT.match(clause) and not _says(complaint[-1:], guitar):
             whole = f"leave the {last} alone"  # "the neck is great, don't touch it"
-        cue = _CUE.search(whole) or _CUE.search(_mended(clause)) or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause))
-        cue = (cue or (complaint and _NO_MORE.match(clause))) and not likenesses(plain(clause))
+        cue = any(_CUE.search(one) for one in (whole, _mended(clause)))
+        cue = cue or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause) is not None)
+        cue = cue or (bool(complaint) and _NO_MORE.match(clause) is not None)
+        cue = cue and not likenesses(plain(clause))
         last = named[-1] if named else last
         found = read_limits(whole, guitar) if cue else None
         if found is not None and found.understood and not _complains(found, guitar):

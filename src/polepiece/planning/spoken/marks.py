@@ -105,9 +105,8 @@ def _is_pickup(following: tuple[str, ...]) -> bool:
 def _is_strength(words: tuple[str, ...], place: int) -> bool:
     """Tell whether "clear" or "strong" says how much, ", strong", "a clear lack", not what: "not have clear"."""
     before, after = words[place - 1] if place else "", words[place + 1] if place + 1 < len(words) else ""
-    if before in _SAYS or after in _NOTES or (words[place] == "clear" and "not" in words[max(place - 3, 0) : place]):
-        return False
-    return True
+    denied = words[place] == "clear" and "not" in words[max(place - 3, 0) : place]
+    return before not in _SAYS and after not in _NOTES and not denied
 
 
 def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:

@@ -32,11 +32,11 @@ FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck",
 THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
 _N = rf"(?:{'|'.join(sorted(NUMBERS, key=len, reverse=True))})"
 _ORD = r"(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth)"
-_MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+)? {_N}\b)*"
+_MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+| /)? {_N}\b)*"
 _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring)"
 _WITH = r"(?:when |if |with |while |once )*(?:the |my |its )*(?:(?:neck|bridge|middle|tone|volume) )?"
 _MANNER = re.compile(  # how it is played says nothing of how it sounds
-    r"\b(?:play|pick|strum|hit|dig|pluck|bash|whack|attack|brush|stroke|finger)(?:s|ed|ing)? (?:it |them |in |away "
+    r"\b(?:play|pick|strum|hit|dig|pluck|bash|whack)(?:s|ed|ing)? (?:it |them |in |away "
     r"|the |my |strings? |very |too |so |really |a bit |quite )*(?:hard|harder|softly|soft|softer|gently|lightly"
     r"|light|loud|louder|loudly|fast|faster|strong|strongly|heavily|aggressively)\b"
     r"|\b(?:however|no matter how|how) (?:hard|soft|softly|gently|loud|light|lightly|fast) (?:i |you |we |he |she "
@@ -103,11 +103,13 @@ _CHANGED = (
 )
 _SINCE = "|".join(
     rf"(?:since|after|ever since) {_WHO}(?:(?:have |had |was |were |been )*{_CHANGED} )?(?:the |my |a |an |new |other "
-    rf"|different |in |on |of |old |longer |shorter |set |\d+\w* )*(?:\w+ )?(?P<{key}>{said})(?: (?:change|swap|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
+    rf"|different |in |on |of |old |longer |shorter |set |\d+\w* )*(?:\w+ )?(?P<{key}>{said})(?: (?:change|swap"
+    rf"|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
     rf"{_CHANGED})?(?: in| on)?\b"
     for key, said in (
         ("pots", r"(?:volume |tone )?(?:pots?|potentiometers?)"), ("cable", r"cables?|lead|cord"),
-        ("strings", r"strings?|set|flat ?wounds?|round ?wounds?|flats|nickels"), ("wiring", r"wiring|re ?wir(?:e|ing)|rewire|switch|harness|electronics"),
+        ("strings", r"strings?|set|flat ?wounds?|round ?wounds?|flats|nickels"), ("wiring", r"wiring"
+        r"|re ?wir(?:e|ing)|rewire|switch|harness|electronics"),
         ("capacitor", r"cap(?:acitor)?s?"),
         ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?|tubes|valves|speakers?|pedals?"),
         ("setup", r"set ?up|refret|nut"),
@@ -123,6 +125,7 @@ _BARE = re.compile(r"(?:^|(?<=, )|(?<=but ))[1-5](?: (?:and|or|\+|/) [1-5])+(?= 
 _STRING_LISTS = (
     re.compile(
         rf"(?:^|(?<=, )|(?<=and )|(?<=but )|(?<=the ))({_ORD})(?= (?:is|are|too|weak|loud|quiet|jumps|sticks"
+        rf"|flubs|flaps|rings|dies|farts|sounds|pops|drops"
         rf"|booms|far|way|much)\b)"
     ),
     re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
@@ -133,8 +136,8 @@ _OVER = r"(?:strings?|pole pieces?|polepieces?|poles?|screws?)"  # a pole is spo
 _TWO = r"(?:two|2|pair of)"
 _GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they are: see `_group`
     (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
-     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "bass"),
-    (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
+     r" (?:strings?|notes?|ones|e a and d|three strings)(?! e)", "bass"),
+    (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?|ones"
      r"|three strings)(?! e)", "treble"),
     (r"strings of (?:the )?(?:bass|bas)", "bass"),
     (r"strings of (?:the )?treble", "treble"),
@@ -278,7 +281,9 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
         rf" on\b)|\bboth\b|\ball\b(?= ?:)|\ball three\b(?= (?:are|sound|too|very|so|have)\b)"
         rf"|(?<=neither )(?:pickup|of the pickups|of them)\b"
     )
-    yield from ((one.start(), one.end(), "several", "all") for one in re.finditer(several, text))
+    for one in re.finditer(several, text):
+        label = one[0].startswith("all") and text[one.end() :].lstrip().startswith(":")
+        yield one.start(), one.end(), "several", "all:" if label else "all"
 
 
 def _by_kind(text: str, guitar: Guitar | None) -> Iterator[Span]:

@@ -36,10 +36,10 @@ class Subject:
 
     def filled(self, other: "Subject", *, strings: bool) -> "Subject":
         """Return it with what it lacks from another one."""
-        places = self.pickups or self.settings
+        here = [one for one in self.settings if not one.value.startswith("since:")]
         return Subject(
             pickups=self.pickups or ([] if any(one.kind == "position" for one in self.settings) else other.pickups),
-            settings=self.settings or ([] if places else other.settings),
+            settings=self.settings if here else [*([] if self.pickups else other.settings), *self.settings],
             strings=self.strings or (other.strings if strings else []),
         )
 
@@ -67,6 +67,12 @@ class Segment:
     def says(self) -> bool:
         """Whether anything is said of the subject."""
         return any(one.kind in SAYS for one in self.marks)
+
+    @property
+    def strength(self) -> int | None:
+        """1 to 3, the least where one is slight; None where nothing is said of it."""
+        found = [one.number for one in self.marks if one.kind == "strength"]
+        return None if not found else 1 if 1 in found else max(found)
 
     def has(self, *kinds: str) -> bool:
         """Whether there is a mark of one of these kinds."""
@@ -212,6 +218,9 @@ def _inherited(found: list[Segment]) -> list[Segment]:
         if not one.says:
             if _is_not(one, found[:place]):  # "the G is hot, the D is not"
                 out.append(one)
+                continue
+            if one.has("not") and one.subject and following is not None and following.says and following.subject:
+                out.append(one)  # "it is not the bridge, it is the neck that booms"
                 continue
             if one.subject and not one.has("fine") and not _goes_back(one, following, out):
                 pending = one.subject.with_(pending if one.join not in ("turn", "stop") else Subject())

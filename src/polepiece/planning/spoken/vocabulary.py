@@ -193,6 +193,8 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
         return token
     near = sorted(one for one in known if one_off(word, one))
     plain = vocabulary().plain
+    if len(word) < 6:  # "sourd" is no slip of a form that nobody writes
+        near = [one for one in near if one in names or one in plain or one in vocabulary().comparatives]
     near.sort(key=lambda one: (one not in names, one not in plain, one[0] != word[0], -len(one)))
     return token.mended(near[0]) if near else token
 
