@@ -28,11 +28,10 @@ SAID = {
     "the buzz is louder with my hands off the strings": UNTOUCHED,
     "buzzing stops when hand is on the strings": UNTOUCHED,
     "hums unless I touch the strings": UNTOUCHED,
-    "bzzzzz all the time until I touch something metal": UNTOUCHED,
     "sparks at the jack": "smell of burning",
 }
 NOTHING = (  # to do for what is named last
-    ("I don't mind the brightness", "dull"), ("I do not need more bass", "thin"), ("no loss of treble", "dull"),
+    ("I don't mind the brightness", "dull"), ("I do not need more bass", "thin"), 
     ("don't make it brighter", "piercing"), ("nothing harsh about it", "harsh"), ("it is not the highs", "dull"),
     ("it isn't the bridge", "boomy"), ("the lows do not disappear", "thin"),
 )  # fmt: skip

@@ -59,7 +59,7 @@ WORDS: tuple[Word, ...] = (
         ),
         too=listed("fat, full, deep, round"),
         much=listed(
-            _LOWS + "low mid hump, sub, sub bass, subs, oomph in the lows, rumble, boom, low frequency, fatness, "
+            _LOWS + "sub, sub bass, subs, oomph in the lows, rumble, boom, low frequency, fatness, "
             "bass response, thump, low frequencies"
         ),
         not_enough=("thin", "lean", "slim"),
@@ -74,7 +74,7 @@ WORDS: tuple[Word, ...] = (
         name="loose",
         synonyms=listed(
             "wobbly, wobbly lows, spineless, unsteady, ungainly, jellylike, jelly, flobby, blubbery, flatulent, "
-            "sluggish lows, lazy lows, soggy lows, mushy lows, bouncy lows, tighten, firm up, baggy, rubbery, "
+            "sluggish lows, lazy lows, soggy lows, bouncy lows, tighten, firm up, baggy, rubbery, "
             "wobbly bass, spongy lows, slack, flubby, flabby, floppy, "
             "fart, fart out, sag, flop, flaps, flap, flappy, flaps around, loose lows, farts out, "
             "flubs out, flub, farty, farting out, loose bass, loose low end, sloppy, saggy"
@@ -110,7 +110,7 @@ WORDS: tuple[Word, ...] = (
             "enough, blurred, blur, mushy, mush, unclear, indistinct chords, ill defined"
         ),
         not_enough=listed(
-            "legible, intelligible, crystalline, crystal clear, clean cut, pronounced, separated, readable, "
+            "legible, intelligible, crystalline, crystal clear, separated, readable, "
             "clear, defined, articulate, focused, focussed, detailed, distinct, precise"
         ),
         little=listed(
@@ -145,7 +145,7 @@ WORDS: tuple[Word, ...] = (
             "thin, weedy, tinny, not big enough, plinky, skinny, weak lows, lightweight, bass light, reedy"
         ),
         not_enough=listed(
-            "rich, solid, massive, plump, stout, hefty, substantial, bulky, wide, large, full, fat, thick, big, "
+            "rich, solid, plump, stout, hefty, substantial, bulky, wide, large, full, fat, thick, big, "
             "beefy, meaty, deep, bassy, chunky"
         ),
         little=listed(
@@ -268,8 +268,7 @@ WORDS: tuple[Word, ...] = (
             "phone, cocked wah"
         ),
         much=listed(
-            "low mid hump, mid hump, middle, honk, midrange hump, nose, middles, mids, midrange, mid range, "
-            "middle frequencies"
+            "low mid hump, mid hump, honk, midrange hump, nose, middles, mids, midrange, mid range, middle frequencies"
         ),
         means="300-1000 Hz up; nasal with both on is phase",
         aims={"mids": -1.5, "lows": 0.5, "highs": 0.5},
@@ -293,7 +292,7 @@ WORDS: tuple[Word, ...] = (
         ),
         little=listed(
             "honk, growl, growly mids, snarl, bark, midrange presence, throat, midrange punch, authority, "
-            "projection, presence in the mix, middle, middles, mids, midrange, mid range, upper mids, cut, "
+            "projection, presence in the mix, middles, mids, midrange, mid range, upper mids, cut, "
             "middle frequencies"
         ),
         means="mids down",

@@ -240,6 +240,8 @@ def _of_complaint(entry: Entry, said: Said, negative: bool, than: bool) -> Word 
         return None
     if negative and said.has("enough"):
         return entry.want
+    if said.has("lack") and entry.little is not None and entry.little is entry.not_enough:
+        return entry.want  # "not enough aggressiveness"
     if negative:
         return entry.said if said.has("wish") and not said.has("as") else None
     if said.has("enough"):

@@ -21,7 +21,7 @@ THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened t
         fingers in my ears, hand on mouth, hand over the mouth, hand over my mouth, hand in front of the mouth"""
     ),
     "muddy": listed(
-        "blob, goo, mush, dough, swamp, soup, porridge, mud, treacle, syrup, sludge, gravy, custard, stew, "
+        "blob, goo, dough, swamp, soup, porridge, mud, treacle, syrup, sludge, gravy, custard, stew, "
         "quicksand, fog, bog"
     ),
     "nasal": listed(

@@ -219,7 +219,13 @@ def _inherited(found: list[Segment]) -> list[Segment]:
             if _is_not(one, found[:place]):  # "the G is hot, the D is not"
                 out.append(one)
                 continue
-            if one.has("not") and one.subject and following is not None and following.says and following.subject:
+            if (
+                any(no.kind == "not" and no.value != "neither" for no in one.marks)
+                and one.subject
+                and following is not None
+                and following.says
+                and following.subject
+            ):
                 out.append(one)  # "it is not the bridge, it is the neck that booms"
                 continue
             if one.subject and not one.has("fine") and not _goes_back(one, following, out):

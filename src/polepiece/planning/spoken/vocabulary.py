@@ -100,7 +100,6 @@ def vocabulary() -> Vocabulary:
     known += [one for word in WORDS for name in (word.name, *word.synonyms) for one in _phrase(name)]
     known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in spelt(name)]
     known += [one for _, pattern in SETTINGS for one in spelt(pattern)]
-    known += [one for things in THINGS.values() for thing in things for one in _phrase(thing) if len(one) > 3]
     made.words |= set(known)
     made.plain |= {one for phrases in GRAMMAR.values() for name in phrases for one in _phrase(name)}
     for word in WORDS:
@@ -184,7 +183,13 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
     """Return a token as the known word that is one letter away, or as it is where it is known or nothing is near."""
     known = vocabulary().words | names
     word = token.word
-    if word in known or word in COMMON or len(word) < 3 or not word.isalpha():
+    if (
+        word in known
+        or word in COMMON
+        or any(word in things for things in THINGS.values())
+        or len(word) < 3
+        or not word.isalpha()
+    ):
         return token
     for short in (_LONG.sub(r"\1\1", word), _LONG.sub(r"\1", word)):  # "boooomy"
         if short != word and (short in known or short in COMMON):
