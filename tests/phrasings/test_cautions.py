@@ -31,7 +31,7 @@ SAID = {
     "sparks at the jack": "smell of burning",
 }
 NOTHING = (  # to do for what is named last
-    ("I don't mind the brightness", "dull"), ("I do not need more bass", "thin"), 
+    ("I don't mind the brightness", "dull"), ("I do not need more bass", "thin"),
     ("don't make it brighter", "piercing"), ("nothing harsh about it", "harsh"), ("it is not the highs", "dull"),
     ("it isn't the bridge", "boomy"), ("the lows do not disappear", "thin"),
 )  # fmt: skip
