@@ -4,6 +4,11 @@ Players and customers of many kinds speak: with slips, likenesses, understatemen
 a complaint. At first sight 76, 72 and 66 of a hundred, then 45 of sixty, were read as written down. Of these 360
 expected answers fifteen were found narrower than a bench would have them, or wrong, and widened. What a saying needs
 that is neither understood nor computed is expected to be refused.
+
+The ninth to eleventh set (460) were written down in plain words, "dark on the neck", the ninth before the tables were
+read, and each first reading was judged by hand against that: 127 of 152 (84 %), 103 of 153 (67 %) and 110 of 157
+(70 %) were right at first sight, each set after the causes of the one before were mended. The rows hold the reading
+that was judged right after that, so they hold what was reached, and are no proof of what an unseen saying does.
 """
 
 import pytest
@@ -15,11 +20,17 @@ from tests.phrasings.test_phrasings import EXAMPLES
 from tests.phrasings.test_third_set import gathered, rows, unmatched
 
 SETS = ("fifth_hundred.tsv", "sixth_hundred.tsv", "seventh_hundred.tsv", "eighth_sixty.tsv")
+SETS += tuple(f"{one}_hundred_and_fifty.tsv" for one in ("ninth", "tenth", "eleventh"))
 STILL_MISREAD = {  # or refused although a bench would understand
     "too much pick click on the bridge",
     "neck not clean, many mud",
     "stay below the neck's volume with the bridge",
-    "too much oomph in the lows with the neck",
+    "I want neither more bass nor less treble, just more volume",
+    "louder yet not harsher bridge",
+    "when flipping from bridge to neck it gets way louder",
+    "position 1 ice pick, 5 mud",
+    "harch and tiny bridge",
+    "Middle pickup is pulling my strings, sounds chorusy on the low E",
     "the pickup make a noise of bee",
 }
 

@@ -30,7 +30,7 @@ def answer_lines(plan: "Plan", *, assumed: int = 0) -> list[str]:
 
 def lines_of(answer: "Answer", *, assumed: int = 0) -> list[str]:
     """Return a whole answer."""
-    out = [answer.title, ""] if answer.title else []
+    out = [*_paragraph(answer.title), ""] if answer.title else []
     out += _paragraph(answer.start)
     for one in answer.repair:
         out += ["", *_paragraph(one)]

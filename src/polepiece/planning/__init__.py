@@ -17,7 +17,8 @@ from polepiece.planning.complaints import (
 from polepiece.planning.constraints import Constraints, bar_name, parse_constraints
 from polepiece.planning.drawer_set import RULE as DRAWER_RULE
 from polepiece.planning.drawer_set import DrawerSet, Voice, drawer_set
-from polepiece.planning.faults import FAULTS, PHASE, Fault
+from polepiece.planning.fault import Fault
+from polepiece.planning.faults import FAULTS, PHASE
 from polepiece.planning.gate import Finding, fault_gate
 from polepiece.planning.kept import read_plan
 from polepiece.planning.plan import Plan, Row, make_plan, plan_json

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 
+from polepiece.moves import KINDS
 from polepiece.planning.rows import Judged
 from polepiece.planning.scoring import NAMED
 from polepiece.planning.words import FEWEST
@@ -58,6 +59,17 @@ def in_order(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
         return tier(one, free_helps=one.job.name in helped), -one.rank_total
 
     return sorted(rows, key=key)
+
+
+def once_shared(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
+    """Return rows in which a change that moves every pickup, such as strings, answers one complaint once."""
+    out: dict[object, T] = {}
+    for place, row in enumerate(rows):
+        one = judged_of(row)
+        shared = one.candidate.also is None and all(KINDS[task.kind].shared for task in one.candidate.tasks)
+        key = (one.candidate.changes, tuple(word.name for word, _ in one.job.words)) if shared else place
+        out.setdefault(key, row)
+    return list(out.values())
 
 
 def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judged | None]) -> list[Judged]:

@@ -23,7 +23,9 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="muddy",
         synonyms=listed(
-            "clean up the, clean the, clear up the mud, swampy, smudgy, smear, soup, foggy, smeary, soggy, "
+            "dirty lows, gooey, gluey, gloopy, gunky, slushy, swamped lows, turbid, treacly, porridgy, "
+            "thick and dark, clotted, bogged down, cluttered, clean up the, clean the, clear up the mud, "
+            "swampy, smudgy, smear, soup, foggy, smeary, soggy, "
             "clogged, mud, "
             "muffled lows, smeared, undefined, cloudy, "
             "murky, congested, sludgy, soupy"
@@ -48,13 +50,18 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="boomy",
         synonyms=listed(
+            "bulbous, like a drum, swollen, overblown, elephantine, cavernous, resonant lows, droning, drone, "
+            "booms out, overwhelming bass, pillowy, fat bottomed, subby, rotund, blooming, puffy, lumpy, dubby, "
             "woof, thuddy, thud, thumpy, thunderous, rumble, heavy bottom, bloom, bass monster, booming, "
             "bass heavy, too "
             "much bass, one note booms, boom, too big, bassy, tubby, woofy, bloated, rumbly, bottom heavy, bass "
             "is overpowering"
         ),
         too=listed("fat, full, deep, round"),
-        much=listed(_LOWS + "thump, low frequencies"),
+        much=listed(
+            _LOWS + "sub, sub bass, subs, oomph in the lows, rumble, boom, low frequency, fatness, "
+            "bass response, thump, low frequencies"
+        ),
         not_enough=("thin", "lean", "slim"),
         means="lows up on the wound strings, one note blooms",
         aims={"wound": -1.5, "lows": -1.0, "low_level": -0.7, "pull": -0.3},
@@ -66,11 +73,23 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="loose",
         synonyms=listed(
-            "tighten, firm up, baggy, rubbery, wobbly bass, spongy lows, slack, flubby, flabby, floppy, "
+            "wobbly, wobbly lows, spineless, unsteady, ungainly, jellylike, jelly, flobby, blubbery, flatulent, "
+            "sluggish lows, lazy lows, soggy lows, bouncy lows, tighten, firm up, baggy, rubbery, "
+            "wobbly bass, spongy lows, slack, flubby, flabby, floppy, "
             "fart, fart out, sag, flop, flaps, flap, flappy, flaps around, loose lows, farts out, "
             "flubs out, flub, farty, farting out, loose bass, loose low end, sloppy, saggy"
         ),
-        not_enough=("tight", "firm", "controlled"),
+        not_enough=(
+            "taut",
+            "punchy lows",
+            "solid lows",
+            "steady",
+            "tight sounding",
+            "disciplined",
+            "tight",
+            "firm",
+            "controlled",
+        ),
         little=("tightness",),
         means="slow attack of the wound strings under gain",
         aims={"wound": -1.2, "low_level": -0.7, "lows": -0.7, "attack_lows": 0.7, "pull": -0.3},
@@ -82,14 +101,22 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="woolly",
         synonyms=listed(
-            "opaque, vague, unfocused, diffuse, hazy, messy, jumbled, incoherent, ill focused, run together, runs "
+            "bleary, fuzzy around the edges, out of focus, soft focus, lost in itself, notes melt together, "
+            "melt together, notes bleed together, bleed together, garbled, nebulous, shapeless, "
+            "undifferentiated, amorphous, slurred, smudged, mumbling, mumbled, mumbly, no detail, opaque, "
+            "vague, unfocused, diffuse, hazy, messy, jumbled, incoherent, ill focused, run together, runs "
             "together, blend together, smear together, muddled, unintelligible, no clarity in chords, no "
             "clarity, chords blur, wooly, indistinct, blurry, not clear, turns to mush, turn to mush, not clear "
             "enough, blurred, blur, mushy, mush, unclear, indistinct chords, ill defined"
         ),
-        not_enough=listed("clear, defined, articulate, focused, focussed, detailed, distinct, precise"),
+        not_enough=listed(
+            "legible, intelligible, crystalline, crystal clear, separated, readable, "
+            "clear, defined, articulate, focused, focussed, detailed, distinct, precise"
+        ),
         little=listed(
-            "clarity, definition, articulation, separation, note separation, string separation, focus, detail, "
+            "intelligibility, contour, contours, resolution, note clarity, sharpness of notes, legibility, "
+            "distinction, differentiation, outline, shape, clarity, definition, articulation, separation, "
+            "note separation, string separation, focus, detail, "
             "precision"
         ),
         means="mids and lows smear, weak attack",
@@ -110,13 +137,21 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="thin",
         synonyms=listed(
-            "plink, sounds small, sound small, too small, small sounding, tiny, fatten, thicken, beef up, "
+            "plastic lows, emaciated, starved, pallid, watery, washed out, skeletal, stringy, slight, "
+            "feather light, without a body, bodiless, gaunt, wafer thin, pencil thin, paper thin, anorexic, "
+            "sickly, plink, sounds small, sound small, too small, small sounding, tiny, fatten, thicken, beef up, "
             "beef the, fill out, wiry, papery, weightless, empty, scrawny, flimsy, "
             "hollowed out, insubstantial, bony, toppy and "
             "thin, weedy, tinny, not big enough, plinky, skinny, weak lows, lightweight, bass light, reedy"
         ),
-        not_enough=listed("full, fat, thick, big, beefy, meaty, deep, bassy, chunky"),
-        little=listed(_LOWS + "body, weight, meat, fullness, depth, beef, thump, heft, low frequencies, low mids"),
+        not_enough=listed(
+            "rich, solid, plump, stout, hefty, substantial, bulky, wide, large, full, fat, thick, big, "
+            "beefy, meaty, deep, bassy, chunky"
+        ),
+        little=listed(
+            _LOWS + "chunk, chunkiness, bulk, girth, substance, mass, foundation, body in the lows, richness, sub, "
+            "body, weight, meat, fullness, depth, beef, thump, heft, low frequencies, low mids"
+        ),
         means="lows and mids down; or a phase or split fault",
         aims={"lows": 1.0, "mids": 1.0, "wound": 1.0, "low_level": 0.4},
         stands_for="low bands against the level and wound strings against plain ones",
@@ -128,7 +163,10 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="piercing",
         synonyms=listed(
-            "cuts like a knife, icepick, ice picks, darken, tame the top, take the edge off, stinging, jarring, "
+            "blinding, glare, shouty, whiny, whining, squealy top, stabbing, stab, stabby, acute, needling, "
+            "lacerating, penetrating, skull splitting, sizzling top, tizzy, chirpy, ear fatiguing, lemon sharp, "
+            "blistering, ice picky, cuts like a knife, icepick, ice picks, darken, tame the top, "
+            "take the edge off, stinging, jarring, "
             "glaring, searing, shrieky, squeak, ear bleeding, takes my head off, "
             "takes your head off, toppy, squeaky, eye watering, razor sharp, bright, trebly, shrill, ice-pick, "
             "ice pick, cutting, strident, ear piercing, screechy, scream, screaming, biting, hurts my ears, ear "
@@ -147,15 +185,21 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="harsh",
         synonyms=listed(
-            "clacky, clack, clang, clank, rasp, sweeten, smooth out the top, smoothen, warm up, warm the, "
+            "clicky, string noise, finger noise, pick noise, metal sound, metal sounding, raw, tense, "
+            "unpleasant top, jagged, spitty, splashy, barbed, serrated, hissy top, bitter, scraping, cruel, "
+            "aggro, vicious, crunchy top, clattery, tinselly, trashy, clacky, clack, clang, clank, rasp, "
+            "sweeten, smooth out the top, smoothen, warm up, warm the, "
             "aggressive, raspy, rasping, gritty, "
             "sandy, steely, icy, brash, sibilant, coarse, nasty, clangy, "
             "zingy, prickly, acidic, ratty, unforgiving, ugly top, crispy, brittle, glassy, hard, spiky, edgy, "
             "metallic, peaky, abrasive, grating, scratchy top, hard edged, clanky, rough, tinkly"
         ),
         much=listed("attack, pick attack, edge, snap, harshness"),
-        not_enough=listed("warm, smooth, mellow, sweet, round, rounded"),
-        little=listed("warmth, smoothness, sweetness, roundness"),
+        not_enough=listed(
+            "jazzy, silky, creamy, buttery, velvety, gentle, velvet, soft edged, tamed, warm, smooth, mellow, "
+            "sweet, round, rounded"
+        ),
+        little=listed("creaminess, silk, velvet, butter, warmth, smoothness, sweetness, roundness"),
         means="highs up, hard attack, little body",
         aims={"presence": -1.0, "highs": -0.7, "peak": -0.7, "lows": 0.5, "attack_presence": -0.5},
         stands_for="top bands, height of the resonance, and the attack of the top band",
@@ -181,7 +225,10 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="dull",
         synonyms=listed(
-            "smothered, brighten, liven, wake up, wake the, open it up, perk up, perk the, treble goes, "
+            "sombre, somber, dusky, gloomy, tired, sluggish top, foggy top, stifled, dampened, damped, "
+            "deadened, dead on top, shut in, boxed in highs, cottony, blanketed, curtained, suffocated, "
+            "covered up, ashen, grey, gray, matte, matt, lethargic, dormant, lifeless on top, no highs, "
+            "unlively, smothered, brighten, liven, wake up, wake the, open it up, perk up, perk the, treble goes, "
             "top goes, highs go, all the treble goes, "
             "all the top goes, all the highs go, treble disappears, top disappears, highs disappear, dim, "
             "sleepy, wet blanket, under water, underwater, lack of treble, rounded off, too mellow, "
@@ -190,9 +237,15 @@ WORDS: tuple[Word, ...] = (
             "choked tone, closed in, wrapped in wool, drab, subdued, lack lustre, lacklustre, lackluster"
         ),
         too=("mellow", "smooth"),
-        not_enough=listed("bright, lively, crisp, trebly, present, airy, sparkly, chimey, brilliant, open"),
+        not_enough=listed(
+            "twangy, jangly, glassy, shimmering, sparkling, shiny, luminous, transparent, cutting, edgy, "
+            "biting, zingy, radiant, fresh, bright, lively, crisp, trebly, present, airy, sparkly, chimey, "
+            "brilliant, open"
+        ),
         little=listed(
-            _HIGHS + "sparkle, bite, presence, air, chime, shimmer, brightness, brilliance, zing, edge, twang, jangle, "
+            _HIGHS + "freshness, glitter, glow, luminosity, transparency, snappiness on top, upper harmonics, "
+            "overtones, sheen, gloss, glass, crystal, ring on top, vitality, sparkle, bite, presence, air, "
+            "chime, shimmer, brightness, brilliance, zing, edge, twang, jangle, "
             "high frequencies, life, crispness, harmonics, shine, airiness"
         ),
         means="highs and attack down",
@@ -206,12 +259,17 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="nasal",
         synonyms=listed(
-            "megaphone, tin can, like a tin can, through a tin can, pinched, cardboard, cardboardy, hooty, "
+            "telephonic, kazoo like, adenoidal, trumpety, squawky, squawk, hollering, honks, cuppy, "
+            "cupped hands, cupped, tubular, bottled up, congested nose, duck like, quacks, whiny mids, bark, "
+            "barking, peaky mids, mid spike, middly, megaphone, tin can, like a tin can, through a tin can, "
+            "pinched, cardboard, cardboardy, hooty, "
             "hoot, wah like, parked wah, mid humped, vocal, "
             "honky, boxy, honk, quacky, barky, throaty, quack, middy, mid heavy, like a telephone, like a "
             "phone, cocked wah"
         ),
-        much=listed("mids, midrange, mid range, middle frequencies"),
+        much=listed(
+            "low mid hump, mid hump, honk, midrange hump, nose, middles, mids, midrange, mid range, middle frequencies"
+        ),
         means="300-1000 Hz up; nasal with both on is phase",
         aims={"mids": -1.5, "lows": 0.5, "highs": 0.5},
         stands_for=f"the band of {band_words('mids')} against its neighbours",
@@ -222,14 +280,21 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="scooped",
         synonyms=listed(
-            "recessed, does not come through, does not sit in the mix, sinks in the mix, hides in the mix, no "
+            "gutted, hollowed mids, mids sucked out, v shaped, smiley eq, smile curve, does not carry, "
+            "does not project, drowned by the band, swallowed by the band, swallowed by the mix, "
+            "can not be heard in the band, invisible in the mix, recessed, does not come through, "
+            "does not sit in the mix, sinks in the mix, hides in the mix, no "
             "presence in the mix, hidden in the mix, vanishes in the mix, lost in the mix, "
             "disappear in the mix, get lost in the mix, vanish in the mix, hollow mids, hollow, "
             "buried, gets buried, lost in a mix, disappears in the mix, buried in the mix, does not cut, does "
             "not cut through, will not cut through, can not cut through, not cutting through, does not stand "
             "out, lost in a band, lost in the band"
         ),
-        little=listed("mids, midrange, mid range, upper mids, cut, middle frequencies"),
+        little=listed(
+            "honk, growl, growly mids, snarl, bark, midrange presence, throat, midrange punch, authority, "
+            "projection, presence in the mix, middles, mids, midrange, mid range, upper mids, cut, "
+            "middle frequencies"
+        ),
         means="mids down",
         aims={"mids": 1.5, "level": 0.7, "presence": -0.3},
         stands_for=f"the band of {band_words('mids')}, and level, because the ear follows the louder part of a mix",

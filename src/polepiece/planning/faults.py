@@ -4,88 +4,14 @@ Common practice, no source. `said` are patterns of words in the plain form of `s
 hyphens, "does not" for "doesn't". A fault is found in the whole phrase before any word of sound is looked for.
 """
 
-from dataclasses import dataclass
-
 from polepiece.planning.complaint_word import Word
-
-ANYBODY, BENCH = "anybody", "a bench with an ohmmeter"
-ELECTRICIAN = "an electrician, before the guitar is played again"
-SOLDERER = "a bench with a soldering iron"
-_FEW = r"(?:\w+ ){0,4}?"  # a few words between
-_HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|noise|noises|noisy)"
-_FEW0 = r"(?:(?!stop|stops|goes|less|disappears|vanishes|dies|until|quieter)\w+ ){0,4}?"
-_HAND = r"(?:touch(?:ing|ed|es)?|hold(?:ing)?|grab(?:bing)?|(?:put|lay) (?:my |a )?(?:hands?|fingers?) on)"
-_TOUCH = rf"{_HAND}(?: (?:the |my |any )?(?:strings?|bridge|metal|jack|tailpiece|hardware|knobs?|them))?"
-_STOPS = r"(?:stops?|stopped|goes away|gone|disappears?|vanish(?:es)?|dies|kills?|removes?|cures?|less|quieter)"
-_KNOB = r"(?:pot|pots|knob|knobs|control|controls)"
-_ROLLED = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring|brought)"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fault:
-    """One fault: how it is said, what to check, by whom, and what mends it."""
-
-    key: str  # short
-    name: str
-    said: tuple[str, ...]  # patterns
-    check: str
-    cure: str
-    by: str = BENCH
-    caution: str = ""
-    words: tuple[str, ...] = ()  # name and other forms under which it is offered; the first is the name of its word
-    means: str = ""
-    first_words: str = "find it; never a magnet"
-
+from polepiece.planning.fault import ANYBODY, ELECTRICIAN, FEW, HUM, KNOB, ROLLED, SOLDERER, Fault
+from polepiece.planning.touch_faults import TOUCH_FAULTS
 
 PHASE = "pickups out of phase"
 
 FAULTS: tuple[Fault, ...] = (
-    Fault(
-        key="shock",
-        name="a shock from the strings",
-        said=(r"(?:electric )?shock(?:s|ed)?\b(?! wave)", r"tingl(?:e|es|ing)|zap(?:s|ped|ping)?", r"electrocuted?"),
-        words=("shock",),
-        means="the earth of the mains or of the amplifier is at fault",
-        check="play nothing; earth of the outlet and of the amplifier, with an insulation tester",
-        cure="mend the mains earth; the guitar is not at fault",
-        by=ELECTRICIAN,
-        caution="danger to life: unplug, touch no other metal, no microphone",
-    ),
-    Fault(
-        key="touch",
-        name="buzz when the strings are touched",
-        said=(
-            rf"{_HUM} {_FEW0}(?:when|if|while|as soon as|once) (?:(?!not)\w+ ){{0,2}}?{_TOUCH}\b",
-            rf"{_TOUCH} {_FEW}(?:makes?|causes?|gives?|starts?) {_FEW}{_HUM}",
-            rf"{_TOUCH} (?:\w+ ){{0,2}}?{_HUM} (?:(?!not|no)\w+ ){{0,2}}?(?:louder|worse|more|starts?|begins?)\b",
-            rf"(?:when|if|once|whenever) (?:\w+ )?{_TOUCH} ,? ?(?:it |there is |i get )?(?:a )?{_HUM}",
-        ),
-        words=("buzz when touching the strings",),
-        means="the strings are not on ground, or the earth of the amplifier is missing",
-        check="ohmmeter from strings to the sleeve of the jack: under an ohm; polarity of the jack; earth of the"
-        " amplifier",
-        cure="ground wire of the bridge, jack the right way round",
-        caution="do not play until the earth of the outlet has been looked at: touched metal must never make it worse",
-    ),
-    Fault(
-        key="untouched",
-        name="buzz that stops when the strings are touched",
-        said=(
-            rf"{_HUM} {_FEW}{_STOPS} {_FEW}{_TOUCH}\b",
-            rf"{_HUM} {_FEW}(?:until|unless|till|except when) {_FEW}{_TOUCH}\b",
-            rf"{_HUM} {_FEW}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not {_TOUCH}|hands? off|take my hands?)\b",
-            rf"{_TOUCH} {_FEW}{_STOPS} {_FEW}{_HUM}",
-            rf"(?:when|if|once|as soon as) (?:\w+ ){{0,2}}?(?:let go|not {_TOUCH}|take my hands?)\b(?: of| off)?"
-            rf"(?: the strings?| them)?,? (?:\w+ ){{0,2}}?{_HUM}",
-            rf"{_STOPS} when (?:\w+ ){{0,2}}?{_TOUCH}\b",
-            rf"{_TOUCH} (?:\w+ ){{0,2}}?{_HUM} (?:\w+ )?{_STOPS}",
-        ),
-        words=("buzz stops when touching the strings",),
-        means="the strings are grounded and the cavity is not shielded: you are the shield",
-        check="shield of the cavity and of the leads, and whether the room or a dimmer makes it",
-        cure="shield the cavity, braid to ground at one place",
-        by=SOLDERER,
-    ),
+    *TOUCH_FAULTS,
     Fault(
         key="thin hum",
         name="thin and humming: half of the pickup is off",
@@ -131,6 +57,8 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:does|do) not sound(?: at all| any ?more)?$",
             r"(?:not|no longer|never) (?:work|works|working)(?: at all| any more| anymore)?",
             r"stopped working",
+            r"not (?:come|comes|coming|turn|turns|switch) on",
+            r"(?:nothing|not a thing) happens",
             r"(?:has |have |just )?died\b(?! down| out| away)",
             r"(?:gave|given) up|conked out|packed (?:up|in)|kaput|(?:is )?broken\b(?! up)|burnt out|burned out",
             r"(?:only )?(?:one|half) (?:of the )?(?:coils? )?(?:works|is working|is on)(?: only)?",
@@ -138,7 +66,7 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:works?|is working|is on)(?: only)?",
             r"works on (?:only )?one coil",
             r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak"
-            r"| flat| loud| on| easy| strings?\b|"
+            r"| flat| loud| on(?! the| my| neck| bridge| middle| position| both| all| its)| easy| strings?\b|"
             r" spots?\b| notes?\b)",
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
@@ -150,7 +78,7 @@ FAULTS: tuple[Fault, ...] = (
             r"no longer sounds?\b(?! \w)",
             r"nothing from",
             r"(?:lost|loses) (?:the |all )?(?:signal|sound)",
-            r"(?:reads?|measures?) (?:open|half|infinite|zero|no resistance)(?: the resistance)?",
+            r"(?:reads?|measures?|shows?) (?:0 ohms?|open|half|infinite|zero|no resistance)(?: the resistance)?",
             r"one (?:coil|half|row) (?:\w+ ){0,2}?(?:dead|off|out|missing|silent)\b",
         ),
         words=("dead pickup", "no sound", "no output", "no signal", "one coil dead"),
@@ -161,7 +89,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="radio",
         name="it picks up the radio",
-        said=(r"radio(?: stations?)?", r"taxi calls?"),
+        said=(r"(?<!am )(?<!old )(?<!transistor )(?<!pocket )radio(?: stations?)?", r"taxi calls?"),
         words=("picks up the radio",),
         means="a joint rectifies, or the shield is open",
         check="cold joints, shield and ground of cavity and cable; another cable; another room",
@@ -189,12 +117,13 @@ FAULTS: tuple[Fault, ...] = (
         key="hum",
         name="hum or buzz",
         said=(
-            rf"(?:50|60)? ?(?:hz|hertz|cycles?)? ?(?:mains |single coil |earth |ground )?{_HUM}\b",
+            rf"(?<!string )(?<!finger )(?<!fingers )(?<!pick )(?<!handling )(?:50|60)? ?(?:hz|hertz"
+            rf"|cycles?)? ?(?:mains |single coil |earth |ground )?{HUM}\b",
             r"(?:hiss|hisses|hissy|hissing)",
             r"ground ?loop",
             r"not grounded",
             r"interference",
-            rf"{_HUM} (?:\w+ ){{0,4}}?(?:near|beside|close to|next to|from|under) (?:the |a |my |any )?"
+            rf"{HUM} (?:\w+ ){{0,4}}?(?:near|beside|close to|next to|from|under) (?:the |a |my |any )?"
             r"(?:dimmers?|neon|lights?|computer|monitor|transformer|phone|fluorescent|led lights?|strip lights?)",
         ),
         words=("hum", "buzz", "hums", "humming", "noisy", "noise", "buzzes", "buzzing", "ground buzz", "hiss"),
@@ -207,9 +136,11 @@ FAULTS: tuple[Fault, ...] = (
         name="crackle",
         said=(
             r"(?:crackle|crackles|crackling|crackly|static|pops and clicks)",
-            rf"scratchy(?: volume| tone)?(?: {_KNOB})?(?! top| sound| tone\b)",
-            rf"{_KNOB} (?:\w+ )?scratch(?:y|es)",
-            rf"{_KNOB} (?:is |are )?noisy|noisy (?:volume |tone )?{_KNOB}",
+            rf"scratchy(?: volume| tone)?(?: {KNOB})?(?! top| sound| tone\b)",
+            rf"{KNOB} (?:\w+ )?scratch(?:y|es)",
+            rf"scratch(?:y|ing|es) {FEW}{KNOB}(?: (?:is |are |being )*turned)?",
+            rf"(?:noise|noises|sounds?) {FEW}(?:turn|turning|move|moving) {FEW}{KNOB}",
+            rf"{KNOB} (?:is |are )?noisy|noisy (?:volume |tone )?{KNOB}",
             r"(?:loud |nasty |big )*(?:pops?|clicks?|bangs?|thumps?) (?:\w+ )?(?:when|while|as|if"
             r"|whenever) (?:\w+ ){0,3}?"
             r"(?:switch|switching|flip|change|changing|turn|turning|select|move|plug|touch)(?: \w+)?\b",
@@ -229,7 +160,14 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:drops|dropping|drop) out\b",
             r"intermittent(?:ly)?|comes and goes",
             r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
-            r"on and off",
+            r"on and off\b(?! switch)",
+            r"(?:loses?|lost|losing|no) (?:the |all |my )?(?:signal|sound) (?:if|when|whenever"
+            r"|while) (?:\w+ ){0,2}?(?:wiggl"
+            r"|mov|touch|bend|shak|push|press)(?:e|es|ing|s)?(?: (?:the |my )*(?:jack|cable|lead|plug|switch|knob))?",
+            r"(?:signal|sound|volume|output|it) (?:just )?(?:drops|goes|disappears|vanishes|dies|stops|quits"
+            r"|leaves)(?: away| out"
+            r"| off)? (?:now and (?:again|then)|sometimes|from time to time|occasionally|at times|every so often"
+            r"|at random|randomly|once in a while)",
             r"dropp(?:ed|ing) out",
             r"drop(?:s|ped|ping) out (?:completely|altogether|entirely|now and then|sometimes)",
             r"(?:switch|selector|toggle|jack|plug|knob) (?:only )?works? (?:only )?(?:if|when) (?:\w+ ){0,4}?"
@@ -253,11 +191,23 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:gain|distortion|volume|drive)",
             r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
             r"microphonics?",
+            r"(?:picks? up|picking up|hears?|amplif(?:y|ies)) (?:my |the |your |our |a "
+            r"|me )*(?:own )?(?:voices?|talking"
+            r"|speech|singing|fingernails?|breathing|speak)\b",
+            r"(?:hear|hears|amplif(?:y|ies)) (?:every |any |the |my |me |it |when |i )*(?:taps?|tapping|knocks?"
+            r"|knocking)"
+            r"(?: (?:on |the |my |it )*(?:cover|pickup|body|ring|case))?\b",
+            r"(?:tap|taps|tapping|knock|knocks|knocking|touching) (?:on |against |the |my |it )*(?:cover|pickup"
+            r"|body|ring"
+            r"|scratchplate|case) (?:\w+ ){0,5}?(?:audible|loud|heard|amplified|through)\b",
             r"(?:tap|tapp|knock|talk|speak|shout|sing)(?:s|ing)? (?:\w+ ){0,5}?"
             r"(?:comes? (?:out )?through|is heard|are heard|can be heard|is amplified)(?: (?:the |my "
             r"|in )*amp(?:lifier)?)?",
             r"(?:voice|talking|tapping|speech) (?:\w+ ){0,3}?(?:through|in|over) (?:the |my )?(?:pickups?|amp"
             r"|amplifier)",
+            r"(?:noises?|sounds?|thump|thumps|click|clicks|thud|thuds) when (?:i |you |we |it is )*(?:tap|knock"
+            r"|touch|tapped"
+            r"|knocked)(?: (?:on |the |my |against |it )*(?:body|cover|pickup|case|guitar|wood|top))\b",
             r"howl(?:s|ing)?|whistl(?:es?|ing)",
             r"feed(?:s)? ?back(?: too easily| too much)?|feeding back",
             r"feedback",
@@ -281,6 +231,7 @@ FAULTS: tuple[Fault, ...] = (
             r"phase (?:problem|issue|trouble)",
             r"phasey",
             r"(?:cancel(?:s|ling)?|fight(?:s|ing)?) each other",
+            r"(?:both(?: on)?|they|two|pickups) (?:(?:is|like|seem|to|sound) ){0,3}?cancel(?:s|ling)?(?: out)?\b",
         ),
         words=(
             "hollow with both on",
@@ -343,12 +294,24 @@ FAULTS: tuple[Fault, ...] = (
         key="pots",
         name="a control does nothing, or all at once",
         said=(
-            rf"(?:volume|tone) ?(?:{_KNOB})? (?:does nothing|has no effect|does not do (?:anything|much)|does not"
+            rf"(?:volume|tone) ?(?:{KNOB})? (?:does nothing|has no effect|does not do (?:anything|much)|does not"
             rf" work|not working|is broken)",
-            rf"{_KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works?"
+            rf"{KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works?"
             rf" (?:at|on) \w+)",
             r"control does nothing",
+            rf"{KNOB} (?:does|do|did) (?:squat|zilch|zip|sod all|jack|naff all|bugger all|not a thing"
+            rf"|not anything|little)\b",
+            rf"{KNOB} (?:works?|acts?|behaves?|is) {FEW}on ?/? ?off(?: switch)?",
+            rf"{KNOB} {FEW}(?:all at once|only (?:the )?last (?:bit|turn))",
             r"all or nothing",
+            rf"(?:volume|tone|{KNOB}) (?:{KNOB} )?(?:makes?|has|have|shows?) (?:no|not any|hardly any"
+            rf"|little) (?:difference|effect"
+            r"|change)",
+            rf"no difference (?:between|from) (?:\w+ ){{0,2}}?(?:volume|tone|{KNOB}|\d+)(?: (?:at|on|of|to|and"
+            rf"|between|\d+))*",
+            rf"(?:volume|tone) (?:{KNOB} )?(?:only )?(?:works?|drops?|cuts?|changes?"
+            rf"|kills?) (?:\w+ ){{0,2}}?(?:at|below|under|over|in|the"
+            rf"|on) (?:the )?(?:\d+|last|end|very)(?: (?:bit|turn|quarter|end))?",
         ),
         words=("control does nothing",),
         means="a pot, a capacitor or a joint is open, or the wrong taper",
@@ -361,10 +324,10 @@ FAULTS: tuple[Fault, ...] = (
         said=(
             r"(?:thin|thins|thinner|tinny|shrill|bright|brighter|bass drops|loses (?:bass|lows|body|bottom))"
             r" (?:out )?"
-            rf"(?:\w+ ){{0,2}}?(?:when|if|as|once|with) {_FEW}(?:{_ROLLED} {_FEW}(?:off|down|back|volume)\b(?:"
+            rf"(?:\w+ ){{0,2}}?(?:when|if|as|once|with) {FEW}(?:{ROLLED} {FEW}(?:off|down|back|volume)\b(?:"
             rf" (?:the )?volume(?: (?:down|off|back))?)?"
             r"|volume {0,1}(?:is )?(?:down|low|turned down|rolled off|rolled back|backed off))",
-            rf"(?:{_ROLLED}) {_FEW}(?:volume )?(?:off|down|back) {_FEW}(?:thin|thins|tinny)(?: out)?\b",
+            rf"(?:{ROLLED}) {FEW}(?:volume )?(?:off|down|back) {FEW}(?:thin|thins|tinny)(?: out)?\b",
         ),
         words=("thin when turned down",),
         means="a treble bleed that is too large, or has no resistor; or the volume is wired backwards",
@@ -376,7 +339,13 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         key="smoke",
         name="smell or heat",
-        said=(r"smoke|smoking", r"burn(?:ing|t) smell", r"smell of burning", r"smells? burnt"),
+        said=(
+            r"smoke|smoking",
+            r"(?:sparks? (?:at|from|in|when|fly)|sparks? flying|sparking)",
+            r"burn(?:ing|t) smell",
+            r"smell of burning",
+            r"smells? burnt",
+        ),
         words=("smell of burning",),
         means="not a passive guitar: battery, amplifier or supply",
         check="unplug everything; battery and amplifier",

@@ -8,14 +8,19 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="weak",
         synonyms=listed(
-            "lame, feebly, very low, wimpish, impotent, tame, lacks balls, not enough oomph, hardly any output, "
+            "asthmatic, timid, half asleep, dinky, pathetic, sapless, flaccid, toothless, meek, lame, feebly, "
+            "very low, wimpish, impotent, tame, lacks balls, not enough oomph, hardly any output, "
             "barely any output, lacklustre output, thin output, poor output, quiet, gutless, feeble, not strong "
             "enough, faint, puny, wimpy, anaemic, anemic, underpowered, low level, low volume, can hardly hear, "
             "hardly audible, barely audible, inaudible, powerless, not heard enough"
         ),
         too=("soft",),
-        not_enough=listed("loud, hot, powerful, strong"),
+        not_enough=listed(
+            "dirty, gritty, gainy, driven, forceful, mighty, potent, vigorous, loud, hot, powerful, strong"
+        ),
         little=listed(
+            "dirt, grit, crunch, breakup, break up, overdrive, saturation, headbanging power, wattage, "
+            "signal strength, juice, vigour, vigor, potency, firepower, kick, horsepower, steam, thrust, "
             "output, volume, level, power, drive, gain, strength, force, energy, balls, grunt, oomph, muscle, "
             "guts, clout"
         ),
@@ -31,7 +36,10 @@ LEVEL_WORDS: tuple[Word, ...] = (
         name="too hot",
         synonyms=(
             *listed(
-                "dirty, eats the front end, slams the amp, pushes the amp too hard, hits the amp too hard, "
+                "saturated, oversaturated, unruly, overcooked, over the top loud, blaring, deafening, "
+                "thunderously loud, "
+                "slammed, limited, pinned, dirty, eats the front end, slams the amp, pushes the amp too hard, "
+                "hits the amp too hard, "
                 "drives the amp too hard, overloads "
                 "the amp, overwound, too much drive, pumping, flattens out, brickwalled, no touch, clips the input, "
                 "clipping, not clean, not clean enough, can not get a clean, can not get clean, loud, too strong, "
@@ -41,7 +49,7 @@ LEVEL_WORDS: tuple[Word, ...] = (
             *(f"{way} too {soon}" for way in _BREAKS for soon in ("early", "soon", "easily", "quickly", "fast")),
         ),
         too=listed("loud, hot, powerful, strong"),
-        much=listed("output, volume, level, power, gain, drive, compression"),
+        much=listed("push, output, volume, level, power, gain, drive, compression"),
         not_enough=("quiet", "soft", "dynamic"),
         little=listed("dynamics, dynamic range, headroom, touch sensitivity"),
         means="level up, attack squashed",
@@ -56,12 +64,19 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="slow attack",
         synonyms=listed(
+            "squishy, squished, spongy, lags behind my picking, a tick late, "
             "not responding, does not respond, lazy, laggy, mushy attack, slack response, rounded attack, "
             "blunt attack, late, lags, sluggish, "
             "soft attack, slow, spongy attack, slow response, limp, notes bloom too late"
         ),
-        not_enough=listed("punchy, snappy, responsive, fast, immediate, percussive, quick"),
-        little=listed("attack, aggression, aggressiveness, punch, snap, pick attack, immediacy, response, slam, pop"),
+        not_enough=listed(
+            "aggressive, explosive, instant, lively under the fingers, dynamic attack, spanky, poppy, punchy, "
+            "snappy, responsive, fast, immediate, percussive, quick"
+        ),
+        little=listed(
+            "spank, bounce, directness, pluck, transients, crack, attack, aggression, aggressiveness, punch, "
+            "snap, pick attack, immediacy, response, slam, pop"
+        ),
         means="the note comes in late against what follows it",
         aims={"attack_lows": 1.0, "attack_mids": 1.0, "attack_presence": 0.7, "pull": -0.3},
         stands_for="attack against sustain of the bands as computed from string and circuit. Feel: not computed",

@@ -63,7 +63,14 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="warbling",
         synonyms=listed(
-            "pull too hard, pulls too hard, magnets pull, magnet pull, string pull, sour, go sour, goes sour, "
+            "beat, chorusy, pulled by the pickups, pulled by the magnets, being pulled, intonation drifts, "
+            "intonation wanders, intonation goes off, intonation is out, pulling my strings, "
+            "pulling the strings, pulls the strings, pulls on the strings, pulls my strings, magnet pulls, "
+            "beats, beats against, beat against each other, beat against themselves, pulsate, pulsates, "
+            "pulsing, undulates, undulating, wavy, flutter, fluttering, trembles, detuned, phasing notes, "
+            "howls out of tune, strange harmonics, unpleasant overtones, clashing overtones, wolfy, wolf, "
+            "out of pitch, pitch drifts, pitch is off, off pitch, pull too hard, pulls too hard, magnets pull, "
+            "magnet pull, string pull, sour, go sour, goes sour, "
             "sounds sour, two notes at once, like two notes, like two notes at once, "
             "seasick, "
             "go sharp, goes sharp, goes flat, go flat, goes out of tune, waver, ghost notes, weird overtones, "
@@ -173,8 +180,10 @@ STRING_WORDS: tuple[Word, ...] = (
     Word(
         name="sterile",
         synonyms=listed(
-            "plasticky, uninspired, hi fi, hifi, too hifi, mechanical, soul less, generic, vanilla, stiff, "
-            "spongy, no feel, cold, bland, boring, characterless, clinical, lacks character, plastic, "
+            "no mojo, wooden, dry, inexpressive, flavourless, flavorless, anonymous, emotionless, robotic, "
+            "synthetic, computerised, bloodless, faceless, unmusical, forgettable, plasticky, uninspired, "
+            "hi fi, hifi, too hifi, mechanical, soul less, generic, vanilla, stiff, "
+            "no feel, cold, bland, boring, characterless, clinical, lacks character, plastic, "
             "uninspiring, soulless, one dimensional"
         ),
         not_enough=listed("organic, musical, interesting, alive"),

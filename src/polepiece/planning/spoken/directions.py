@@ -10,6 +10,8 @@ from polepiece.planning.spoken.segments import Segment, denies
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
 
 _TELLS = frozenset({"is", "are", "was", "sounds", "sound", "gets", "get", "becomes", "seems", "got", "much"})
+_HAS = frozenset({"has", "have", "had", "there", "got", "since", "after", "now", "lately", "became", "gives"})
+_SOFT = frozenset({"dull", "loose", "muddy", "woolly", "weak", "sterile", "slow attack"})
 _GONE = frozenset({"missing", "gone", "absent"})
 _SMALL, _BIG = (
     frozenset({"soft", "softer", "short"}),
@@ -74,12 +76,21 @@ def said_in(segment: Segment, before: list[Said]) -> list[Said]:
         wishes = [one for one in segment.marks if one.kind == "wish"]
         for one in out[1:]:
             one.around += [wish for wish in wishes if wish not in one.around and wish.start < one.mark.start]
+        _located(out)
         if segment.join in ("or", "and", "comma"):
             _shared(out[0], before, segment)
     for one in out:
         if one.mark.entry is not None:
             one.word, one.denied = resolved(one.mark.entry, one, segment)
+    for one in out[1:]:
+        if _set_against(one, segment):
+            one.word, one.denied = None, True
     return _paired(out)
+
+
+def _set_against(said: Said, segment: Segment) -> bool:
+    """Tell whether a word is what it is less than another: "more hollow than thin"."""
+    return any(one.kind == "than" and one.end == said.mark.start for one in segment.marks)
 
 
 def late(last: Said, segment: Segment) -> None:
@@ -103,12 +114,26 @@ def _hand_back(out: list[Said]) -> None:
         following.around = [m for m in following.around if m not in late]
 
 
+def _located(out: list[Said]) -> None:
+    """Let a wish that names its place wish once: "smoother highs please", "softer on top" want no more highs."""
+    for one, noun in pairwise(out):
+        entry, place = one.mark.entry, noun.mark.entry
+        if entry is None or entry.noun or place is None or not place.noun:
+            continue
+        wished = one.comparative or one.has("wish")
+        if wished and noun.mark.start - one.mark.end <= 2 and {mark.kind for mark in noun.around} <= {"wish"}:
+            one.around += [mark for mark in noun.around if mark not in one.around]
+            noun.around = []
+
+
 def _shared(first: Said, before: list[Said], segment: Segment) -> None:
     """Carry "no", "more", "too much" over "or" and "and": "no bass or mids", "more bass and treble"."""
     if not before or before[-1].mark.entry is None or first.mark.entry is None:
         return
     last = before[-1]
     ways = ("not", "lack", "surplus", "less", "more", "wish")
+    if last.denied and segment.join != "or":  # "it is not the highs, it is the lows"
+        return
     either = segment.join == "or" or any(one.value == "neither" for one in last.around)
     nouns = last.mark.entry is not None and last.mark.entry.noun and first.mark.entry.noun
     alone = any(one.value in ("just", "all") for one in segment.marks)  # "no lows, just treble"
@@ -118,10 +143,16 @@ def _shared(first: Said, before: list[Said], segment: Segment) -> None:
 
 def resolved(entry: Entry, said: Said, segment: Segment) -> tuple[Word | None, bool]:
     """Return the complaint that a word of sound makes with what is round it, and whether it is denied instead."""
+    if _unclear(entry, said, segment):
+        return None, False
     negative = sum(one.kind == "not" or one.value in SHORT_OF for one in said.around) % 2 == 1
     than = segment.has("than") or segment.has("as")
+    wished = said.has("wish") or any(one.value == "neither" for one in said.around)
+    stays = said.comparative or said.has("less", "more")  # "I need no more bass", "do not make it brighter"
+    if negative and wished and stays and not said.has("too", "surplus", "enough", "as", "lack"):
+        return None, True
     if entry.noun and not (entry.too or entry.not_enough):
-        word = _of_noun(entry, said, negative, than)
+        word = _of_noun(entry, said, negative, than, segment)
     elif entry.said is not None and entry.too is None:
         word = _of_complaint(entry, said, negative, than)
     else:
@@ -130,17 +161,47 @@ def resolved(entry: Entry, said: Said, segment: Segment) -> tuple[Word | None, b
     return word, word is None and directed
 
 
-def _of_noun(entry: Entry, said: Said, negative: bool, than: bool) -> Word | None:
+def _unclear(entry: Entry, said: Said, segment: Segment) -> bool:
+    """Tell whether more is wished of what is known only as a complaint: "more aggressive" names no remedy."""
+    if (
+        entry.want is not None
+        or entry.excess is not None
+        or segment.has("than", "not", "less", "too", "lack", "enough")
+    ):
+        return False
+    return said.has("wish", "more") and (said.comparative or said.has("more"))
+
+
+def _wished_first(said: Said, segment: Segment) -> bool:
+    """Tell whether a wish stands before "than": "I want more treble than", not "more treble than I need"."""
+    than = next(
+        (one.start for one in segment.marks if one.kind == "than"), len(segment.marks) and segment.marks[-1].end
+    )
+    return any(one.kind == "wish" and one.start < than for one in said.around)
+
+
+def _is_told(segment: Segment, before: Mark | None) -> bool:
+    """Tell whether more or less is told, not wished: "has less treble", "less treble since the new cable"."""
+    if segment.has("wish") or any(one.value in ("can", "could", "how") for one in segment.marks):
+        return False
+    if any(one.value.startswith("since:") for one in segment.subject.settings):
+        return True
+    return before is not None and any(one.value in _HAS and one.start < before.start for one in segment.marks)
+
+
+def _of_noun(entry: Entry, said: Said, negative: bool, than: bool, segment: Segment) -> Word | None:
     surplus = said.has("less", "surplus", "too") and not (said.has("lack") and said.has("too"))  # "too low"
-    if than and said.has("less"):  # "less bass than the neck": told, not wished
+    way = next((one for one in said.around if one.kind in ("less", "more")), None)
+    than = than or (way is not None and _is_told(segment, way))
+    if than and said.has("less"):  # "less bass than the neck", "it has less bass": told, not wished
         return entry.want
     if surplus:
         if negative:
             return (entry.excess or entry.said) if said.has("wish") else None
         return entry.excess or entry.said
-    if than and said.has("more") and not said.has("wish"):
+    if than and said.has("more") and not _wished_first(said, segment):
         return entry.excess
-    if _not_lacking(said):
+    if _not_lacking(said) or _not_that(said, segment):
         return None
     if negative or said.has("lack", "more", "wish"):
         return entry.want if entry.want is not None else (None if negative else entry.said)
@@ -149,6 +210,17 @@ def _of_noun(entry: Entry, said: Said, negative: bool, than: bool) -> Word | Non
     if any(one.value in SIZE for one in said.around):
         return entry.excess or entry.said
     return entry.said
+
+
+def _not_that(said: Said, segment: Segment) -> bool:
+    """Tell whether it is only said not to be the matter: "the problem is not the highs"."""
+    fillers = {one.end: one.value for one in segment.marks if one.kind == "filler"}
+    starts = {one.start: one.value for one in segment.marks if one.kind == "filler"}
+    return any(
+        one.kind == "not" and fillers.get(one.start) in ("is", "are", "was") and starts.get(one.end) in ("the", "its")
+        and said.mark.start == one.end + 1 and not said.has("lack", "less", "more", "wish", "enough")
+        for one in said.around
+    )  # fmt: skip
 
 
 def _not_lacking(said: Said) -> bool:
@@ -168,6 +240,8 @@ def _of_complaint(entry: Entry, said: Said, negative: bool, than: bool) -> Word 
         return None
     if negative and said.has("enough"):
         return entry.want
+    if said.has("lack") and entry.little is not None and entry.little is entry.not_enough:
+        return entry.want  # "not enough aggressiveness"
     if negative:
         return entry.said if said.has("wish") and not said.has("as") else None
     if said.has("enough"):
@@ -194,6 +268,8 @@ def _of_neutral(entry: Entry, said: Said, negative: bool, than: bool, segment: S
         return None
     if than and (said.comparative or said.has("more")):
         return entry.excess or entry.said
+    if any(one.value == "so" for one in said.around) and not said.has("wish", "more"):  # "it is so strong"
+        return entry.said or entry.excess
     if said.has("wish", "more") or (said.comparative and not _told(said, segment)):
         return entry.want
     return entry.said
@@ -201,7 +277,8 @@ def _of_neutral(entry: Entry, said: Said, negative: bool, than: bool, segment: S
 
 def _told(said: Said, segment: Segment) -> bool:
     """Tell whether "brighter" is told ("is brighter"), not wished."""
-    return any(one.value in _TELLS and one.start < said.mark.start for one in segment.marks)
+    since = any(one.value.startswith("since:") for one in segment.subject.settings) and not said.has("wish")
+    return since or any(one.value in _TELLS and one.start < said.mark.start for one in segment.marks)
 
 
 def _paired(out: list[Said]) -> list[Said]:
@@ -237,7 +314,10 @@ def _join(said: Said, noun: Mark, entry: Entry | None) -> None:
     if entry is None:
         return
     name = said.word.name if said.word is not None else ""
-    if name == "weak" or said.mark.value in _SMALL:
+    plain = name not in ("weak", "too hot")  # "softer on top, please" is too much of it
+    if name in _SOFT and entry.want is not None and entry.want.name == "slow attack":
+        said.word = entry.want  # "blunt transients", "a mushy attack"
+    elif name == "weak" or (plain and said.mark.value in _SMALL):
         said.word = entry.want or said.word
     elif name == "too hot" or said.mark.value in _BIG:
         said.word = entry.excess or said.word

@@ -60,7 +60,8 @@ SHORT_OF = listed(
 
 GRAMMAR: dict[str, tuple[str, ...]] = {
     "not": listed(
-        """zero, not, no, never, without, neither, none, no longer, not any, not really, not that, not so, not very,
+        """zero, nothing, not, no, never, without, neither, none, no longer, not any, not really, not that,
+        not so, not very,
         not particularly, not exactly, not quite, far from, anything but"""
     ),
     "lack": (*(f"{verb} {what}" for verb in ("eats", "kills", "steals", "sucks", "drains", "hides")
@@ -79,7 +80,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         few"""
     )),
     "surplus": listed(
-        """to much, to many, is all, are all, nothing but, excess of, boosted, exaggerates, overbearing, dominating,
+        """hate the, hate, dislike the, can not stand the, a bit much, a little much, rather much, out of hand,
+        to much, to many, is all, are all, nothing but, excess of, boosted, exaggerates, overbearing, dominating,
         unbearable amount of, sticking out, pronounced, pokes out, jumps out, more than enough, heaps, loads, tons,
         hurt, hurts, my ears, the ears, all over the place, out of control, unpleasant, annoying, dominates,
         too prominent, too strong, overwhelming, excessively, way up, in your face, huge amounts of, too much,
@@ -107,14 +109,16 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         sufficient, sufficiently"""
     ),
     "wish": listed(
-        """need, needs, needed, want, wants, wanted, should be, could be, would like, should sound, could use,
+        """if only, need, needs, needed, want, wants, wanted, should be, could be, would like, should sound, could use,
         could do with, can do with, prefer, wish, make it, make, please, looking for, would be nice, should have,
         should, ought to be, must be, give me, give it, would love, hoping for, aim for, like it, like more,
         asks for, craves, crying out for, would prefer"""
     ),
     "as": ("as", *SHORT_OF, "quite as"),
     "fine": listed(
-        """happy with, pleased with, content with, no complaint about, no complaints about, no complaints,
+        """do not mind, not mind, do not mind the, can live with the, does not bother me, do not bother me,
+        does not disturb,
+        happy with, pleased with, content with, no complaint about, no complaints about, no complaints,
         no complaint, no problem with, no problems with, no trouble with, no issue with, no issues with,
         nothing wrong with, nothing against, not bothered by, can live with, is not the problem, is not the issue,
         are not the problem, not a problem, not an issue, is all right, are all right, is all good, fine, ok, okay,
@@ -126,7 +130,9 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         next to, in relation to, beside, more than, less than"""
     ),
     "over": listed(
-        """pops out, db up, db above, db over, db higher, decibels above, swallows, swallow, swallows up,
+        """twice the output of, twice the volume of, twice the level of, twice as loud as, double the output of,
+        three times the output of, pops out, db up, db above, db over, db higher, decibels above, swallows,
+        swallow, swallows up,
         overshadows, outshines, is dominant, takes over, too prominent, out of proportion, way out in front,
         overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps, overwhelms,
         outguns, buries, overpowering, dominating, dwarfs, blows away, jumps out, sticks out, stands out, stick out,
@@ -135,7 +141,10 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         rings out, shines out, is up front, steals the show, masks, covers up, overtakes"""
     ),
     "under": listed(
-        """db down, db below, db under, db lower, decibels down, decibels below, not keep up, not keep up with,
+        """can not compete with, not compete with, can not compete, no match for, not a match for, pales beside,
+        half the output of, half the volume of, half the level of,
+        pales next to, pales against, can not hold a candle to, db down, db below, db under, db lower,
+        decibels down, decibels below, not keep up, not keep up with,
         can not keep up with, too far back, in the background, falls off, dips, fades, is buried, buried, drops out,
         disappears, gets lost, get lost, is lost, falls away, vanishes, drowned, drowned out, drowned by,
         drowned out by, swamped by, recedes, falls behind, can not keep up, fades away, buried by, gets buried,
@@ -197,7 +206,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 COMMON = frozenset(
     listed(
-        """woody, woodiness, lowest, highest, pole, poles, inner, outer, outermost, thinnest, thickest, fattest,
+        """burpy, burp, woody, woodiness, lowest, highest, pole, poles, inner, outer, outermost, thinnest,
+        thickest, fattest,
         skinniest, heaviest, lightest, tap, taps, tapping, talking, knocking, swap, swaps, swapped, rewire, rewired,
         replaced, changed, moved, fitted, installed, stuff, action, actor, after, again, amp, amplifier, amps,
         another, back, ball, band, bank, bark, barn, base, bass, bat, bath, beach, bear, bee, bees, beer, bell,

@@ -4,13 +4,13 @@
 """
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from polepiece.errors import InputError
 from polepiece.guitar import grade_of
+from polepiece.planning.spoken.limit_sounds import MADE, MADE_PLAIN, QUIET, SOUND_LIST, THE, Values, become, sounds
 
-Values = Mapping[str, object]
 EVERY = "*"  # every pickup
 KEPT: dict[str, tuple[str, ...]] = {  # what is kept, as it is said; what that is in levers: constraints.KEPT_KEYS
     "pots": ("pots", "pot", "potentiometers", "potentiometer", "volume pot", "tone pot", "volume and tone pots"),
@@ -33,10 +33,6 @@ _NUMBERS = {
 
 # ---------------------------------------------------------------- pieces of patterns
 
-_THE = (
-    r"(?:the |my |its |his |her |their |any |these |those |old |original |existing |present |stock |own |long |short "
-    r"|all |both )*"
-)
 _NOT = (
     r"(?:not|never|no|without|nothing|no need)"
     r"(?: (?:want|like|wish|willing|keen|prepared|happy|comfortable|need|have|intend|plan|going|allowed|able|to"
@@ -56,9 +52,9 @@ _DB = r"(?:\+ ?/ ?)?(?P<n>\d+(?:\.\d+)?) ?(?:db|decibels?)"
 _LEVEL = r"(?:level|volume|output|loudness)"
 _A, _B = r"(?P<a>{pickups})(?: pickup)?", r"(?P<b>{pickups})(?: pickup)?"
 _WORDS = r"(?:\w+ ){0,3}?"
-_IT = r"(?:it|them|anything|that|{the}pickups?|{the}guitar)".replace("{the}", _THE)
+_IT = r"(?:it|them|anything|that|{the}pickups?|{the}guitar)".replace("{the}", THE)
 _THING = "|".join(sorted(map(re.escape, THING_OF), key=len, reverse=True))
-_THINGS = rf"(?P<things>{_THE}(?:{_THING})\b(?: ?(?:,|and|or|nor|, and) {_THE}(?:{_THING})\b)*)"
+_THINGS = rf"(?P<things>{THE}(?:{_THING})\b(?: ?(?:,|and|or|nor|, and) {THE}(?:{_THING})\b)*)"
 _CHANGE = (
     r"(?:change|changing|touch|touching|replace|replacing|swap|swapping|move|moving|turn|turning|remove"
     r"|removing|adjust|adjusting|alter|altering"
@@ -100,7 +96,7 @@ def _budget(found: re.Match[str]) -> Values:
 
 def _kept(found: re.Match[str]) -> Values:
     names = re.split(r"\s*(?:,|\band\b|\bor\b|\bnor\b)\s*", found["things"])
-    plain = [re.sub(rf"^{_THE}", "", one).strip() for one in names]
+    plain = [re.sub(rf"^{THE}", "", one).strip() for one in names]
     return {"keep": tuple(THING_OF[one] for one in plain if one in THING_OF)}
 
 
@@ -133,90 +129,70 @@ def _within(found: re.Match[str]) -> Values:
     return {"level_within": float(found["n"])}
 
 
-_SOUNDS: dict[str, tuple[str, ...]] = {  # what may not be lost or gained, as it is said: keys of quantities
-    "level": ("level", "volume", "output", "loudness"), "lows": ("lows", "low end", "bass", "bottom", "bottom end"),
-    "mids": ("mids", "mid range", "midrange", "middle"), "wound": ("wound strings",),
-    "highs": ("highs", "high end", "treble", "top", "top end", "brightness", "brilliance", "sparkle"),
-    "presence": ("presence", "bite", "attack", "clarity"),
-}  # fmt: skip
-_SOUND_OF = {said: key for key, names in _SOUNDS.items() for said in names}
-_SOUND = "|".join(sorted(map(re.escape, _SOUND_OF), key=len, reverse=True))
-_SOUND_LIST = rf"(?P<sounds>{_THE}(?:{_SOUND})\b(?: ?(?:,|and|or|nor) {_THE}(?:{_SOUND})\b)*)"
-_MADE: dict[str, tuple[str, str]] = {  # an adjective that it may not become: the quantity and its way
-    "louder": ("level", "more"), "hotter": ("level", "more"),  # quieter: `keep_output`
-    "brighter": ("highs", "more"), "darker": ("highs", "less"), "duller": ("highs", "less"),
-    "harsher": ("presence", "more"), "thinner": ("lows", "less"), "bassier": ("lows", "more"),
-    "boomier": ("lows", "more"),
-}  # fmt: skip
-_BECOME = rf"(?:(?:make|let|get|getting|become|be|sound|go)(?: {_IT})?(?: get| be| become)? ?|any )*"
-
-
-def _sounds(found: re.Match[str]) -> tuple[str, ...]:
-    names = re.split(r"\s*(?:,|\band\b|\bor\b|\bnor\b)\s*", found["sounds"])
-    keys = [_SOUND_OF.get(re.sub(rf"^{_THE}", "", one).strip(), "") for one in names]
-    both = [two for one in keys for two in ((one, "presence") if one == "highs" else (one,))]
-    return tuple(dict.fromkeys(one for one in both if one))
-
-
-def _become(found: re.Match[str]) -> Values:
-    key, way = _MADE[found["made"]]
-    keys = (key, "presence") if key == "highs" else (key,)
-    return {f"not_{way}": tuple(f"{found['a']}:{one}" if found["a"] else one for one in keys)}
+_BECOME = (
+    r"(?:(?:make|making|let|letting|get|getting|become|becoming|be|being|sound|sounding|go"
+    rf"|going)(?: {_IT})?(?: get| be| become)? ?|any )*"
+)
 
 
 RULES: tuple[Rule, ...] = (
     Rule(words="the first pickup not louder than the second", sets=_louder, said=(
-        rf"{_A} {_WORDS}(?:not|no|never)(?: be| get| become| is)?(?: any)? louder than {_THE}{_B}",
-        rf"{_A} {_WORDS}(?:not|never) (?:overpower|exceed|drown|overwhelm)(?: out)? {_THE}{_B}",
-        rf"{_A} (?:{_WORDS}(?:at most|no more than|not more than) )?as loud as {_THE}{_B}",
-        rf"(?:not let |keep |make sure ){_THE}{_A} (?:be |get |become |quieter than |below )(?:louder than"
-        rf" )?{_THE}{_B}",
+        rf"{_A} {_WORDS}(?:not|no|never)(?: be| get| become| is)?(?: any)? louder than {THE}{_B}",
+        rf"{_A} {_WORDS}(?:not|never) (?:overpower|exceed|drown|overwhelm)(?: out)? {THE}{_B}",
+        rf"{_A} (?:{_WORDS}(?:at most|no more than|not more than) )?as loud as {THE}{_B}",
+        rf"(?:not let |keep |make sure ){THE}{_A} (?:be |get |become |quieter than |below )(?:louder than"
+        rf" )?{THE}{_B}",
     )),
     Rule(words="the second pickup not louder than the first", sets=_quieter, said=(
-        rf"{_A} {_WORDS}(?:not|no|never)(?: be| get| become| is)?(?: any)? (?:quieter|weaker|softer) than {_THE}{_B}",
-        rf"{_A} {_WORDS}(?:at least|no less than|not less than) (?:as )?loud (?:as|than) {_THE}{_B}",
+        rf"{_A} {_WORDS}(?:not|no|never)(?: be| get| become| is)?(?: any)? (?:quieter|weaker|softer) than {THE}{_B}",
+        rf"{_A} {_WORDS}(?:at least|no less than|not less than) (?:as )?loud (?:as|than) {THE}{_B}",
     )),
     Rule(words="level within so many dB", sets=_within, said=(
-        rf"(?:keep |hold )?{_THE}{_LEVEL}(?: \w+){{0,4}}? {_MOST} {_DB}(?: of (?:now|before|it))?",
+        rf"(?:keep |hold )?{THE}{_LEVEL}(?: \w+){{0,4}}? {_MOST} {_DB}(?: of (?:now|before|it))?",
         rf"(?:{_NOT} )?{_MOST} {_DB}(?: of (?:now|before|it|{_LEVEL}(?: change)?))?(?: quieter| louder| or|change)*",
-        rf"{_THE}{_LEVEL} (?:\w+ ){{0,2}}?not (?:\w+ ){{0,3}}?(?:by )?more than {_DB}",
+        rf"{THE}{_LEVEL} (?:\w+ ){{0,2}}?not (?:\w+ ){{0,3}}?(?:by )?more than {_DB}",
         rf"{_DB}(?: at most| max| maximum| tolerance| of level| either way)?",
     )),
     Rule(
         words="pickups within so many dB of one another",
         sets=lambda found: {"balance_within": float(found["n"])},
         said=(
-            rf"(?:keep |hold )?{_THE}pickups? (?:\w+ ){{0,3}}?(?:equally loud|balanced|as loud as each other|level"
+            rf"(?:keep |hold )?{THE}pickups? (?:\w+ ){{0,3}}?(?:equally loud|balanced|as loud as each other|level"
             rf"|matched|the same (?:level|volume)|equal)(?: \w+){{0,2}}? (?:within|to within"
             rf"|{_MOST}) {_DB}(?: of each other)?",
-            rf"{_THE}(?:pickups?|{_A} and {_THE}{_B}) (?:\w+ ){{0,3}}?{_MOST} {_DB} of (?:each other|one another)",
-            rf"(?:keep |hold )?{_THE}(?:balance|step|difference)(?: in \w+)? (?:between|of) {_THE}pickups? "
+            rf"{THE}(?:pickups?|{_A} and {THE}{_B}) (?:\w+ ){{0,3}}?{_MOST} {_DB} of (?:each other|one another)",
+            rf"(?:keep |hold )?{THE}(?:balance|step|difference)(?: in \w+)? (?:between|of) {THE}pickups? "
             rf"(?:\w+ ){{0,3}}?{_MOST} {_DB}",
         ),
     ),
-    Rule(words="no less of that", sets=lambda found: {"not_less": _sounds(found)}, said=(
-        rf"{_NOT} (?:lose|losing|loss of|loss in|less|cut|cutting|sacrifice|give up|take away|reduce|reducing) "
-        rf"(?:any |some |much |more |of )*(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}",
-        rf"(?:keep|hold|preserve|retain) (?:all )?(?!{_THE}(?:level|volume|output|loudness)\b){_SOUND_LIST}"
+    Rule(words="no less of that", sets=lambda found: {"not_less": sounds(found)}, said=(
+        rf"{_NOT} (?:lose|losing|loss of|loss in|less|cut|cutting|sacrifice|sacrificing|at the (?:expense|cost"
+        rf"|price) of|hurt|hurting|kill|killing|give up|take away|reduce|reducing) "
+        rf"(?:any |some |much |more |of )*(?!{THE}(?:level|volume|output|loudness)\b){SOUND_LIST}",
+        rf"(?:keep|hold|preserve|retain) (?:all )?(?!{THE}(?:level|volume|output|loudness)\b){SOUND_LIST}"
         r"(?: as (?:they are|it is|now)| up)?",
     )),
-    Rule(words="no more of that", sets=lambda found: {"not_more": _sounds(found)}, said=(
+    Rule(words="no more of that", sets=lambda found: {"not_more": sounds(found)}, said=(
         rf"{_NOT} (?:add|adding|gain|gaining|more|increase|increasing|raise|raising|extra|boost)"
-        rf"(?: any| some| of| in)* ?{_SOUND_LIST}",
+        rf"(?: any| some| of| in)* ?{SOUND_LIST}",
     )),
     Rule(words="that pickup not quieter", sets=lambda found: {"not_less": (f"{found['a']}:level",)}, said=(
         rf"{_A} (?:must |should |may |can |is to |has to )*{_NOT} (?:lose|drop|get|become|be|go)(?: in| any| much"
-        rf"| get)* ?(?:{_LEVEL}|quieter|weaker|softer)(?! than {_THE}(?:{{pickups}}))",
+        rf"| get)* ?(?:{_LEVEL}|quieter|weaker|softer)(?! than {THE}(?:{{pickups}}))",
     )),
-    Rule(words="it may not become that", sets=_become, said=(
-        rf"(?:{_A} )?(?:must |should |may |can |is to |has to )*{_NOT} {_BECOME}(?P<made>{'|'.join(_MADE)})\b"
+    Rule(words="it may not become that", sets=become, said=(
+        rf"(?:{_A} )?(?:must |should |may |can |is to |has to )*{_NOT} {_BECOME}(?P<made>{'|'.join(MADE)})\b"
         r"(?: than (?:now|before|it is|it was))?(?! than| or)",
+        rf"without (?:it |them )?(?:getting|becoming|making {_IT}|sounding|turning|going|being) (?:too )?"
+        rf"(?P<made>{'|'.join(MADE_PLAIN)})\b",
+        rf"{_NOT} (?:make|let|get|have) {THE}{_A} (?:get |become |be |go |sound |any )*"
+        rf"(?P<made>{'|'.join((*MADE, *QUIET))})\b(?: than (?:now|before|it is|it was))?(?! than| or)",
     )),
     Rule(words="the tone control stays", sets=_always(keep=("tone control",)), said=(
-        rf"{_THE}tone (?:control|knob|pot)? ?(?:has to|must|should|needs to|is to|still)(?: still)? "
+        rf"{THE}tone (?:control|knob|pot)? ?(?:has to|must|should|needs to|is to|still)(?: still)? "
         r"(?:keep |stay |be )*(?:work|works|working|there|usable|function|functioning|in)",
-        rf"(?:i |we |he |she |they )?(?:need|want|use|keep)(?: to keep| to have)? {_THE}tone (?:control|knob)",
-        rf"{_NOT} (?:remove|take out|lose|disconnect|bypass)(?:ing)? {_THE}tone (?:control|knob|pot)",
+        rf"(?:i |we |he |she |they )?(?:need|want|use|keep)(?: to keep| to have)? {THE}tone (?:control|knob)",
+        rf"{_NOT} (?:remove|take out|lose|disconnect|bypass)(?:ing)? {THE}tone (?:control|knob|pot)",
     )),
     Rule(words="no ferrite bar", sets=_always(no_bars=("ceramic",)), said=(
         r"(?:no|not|never|without)(?: any| want| like| use| a)* (?:ceramics?|ferrites?)(?: bars?| magnets?)?",
@@ -246,7 +222,9 @@ RULES: tuple[Rule, ...] = (
     )),
     Rule(words="small parts only", sets=_always(budget="small"), said=(
         r"(?:small|tight|low|little|tiny|limited) (?:budget|money)|small parts only|not (?:too )?expensive",
-        r"(?:keep it |on the |only |as )?cheap(?:ly)?(?: only| parts| things| as possible)?",
+        r"(?:keep it |on the |only "
+        r"|as )?(?<!sounds )(?<!sound )(?<!sounding )(?<!is )(?<!seems )cheap(?:ly)?(?: only| parts| things"
+        r"| as possible)?",
         r"(?:spend |pay |cost )?(?:as |very )?little (?:money )?as possible",
     )),
     Rule(words="at most that sum", sets=_budget, said=(
@@ -288,6 +266,9 @@ RULES: tuple[Rule, ...] = (
         r"solder(?:ing)? (?:is )?(?:out of the question|not an option|not possible|forbidden|ruled out)",
     )),
     Rule(words="reversible only", sets=_always(reversible_only=True), said=(
+        rf"{_NOT} (?:change|do|make|alter|modify) (?:anything |any |changes |it )*permanent(?:ly)?(?: changes?)?",
+        r"(?:grandpa|granddad|grandfather|grandma|dad|father|mother|uncle|late \w+)(?:'s"
+        r"| is)? (?:old )?(?:guitar|bass)",
         r"(?:must |should |has to |only |fully |be |everything |all |it |strictly |completely )*reversible"
         r"(?: only| changes| moves| mods| things)*",
         r"(?:only )?(?:things? |changes? |what |moves? )?(?:that |which )?(?:i |you |we |it )?can (?:all )?(?:be )?"
@@ -297,9 +278,9 @@ RULES: tuple[Rule, ...] = (
         r"nothing (?:that )?can not be undone|easy to undo|(?:only )?undo ?able(?: changes| mods| moves| only)*",
     )),
     Rule(words="keep the output", sets=_always(keep_output=True), said=(
-        rf"(?:keep|hold|same|preserve|maintain|retain) {_THE}(?:same )?{_LEVEL}(?: up| as it is| the same| as now)*",
+        rf"(?:keep|hold|same|preserve|maintain|retain) {THE}(?:same )?{_LEVEL}(?: up| as it is| the same| as now)*",
         rf"{_NOT} (?:lose|losing|drop|loss|loss of|less|lower|reduce|reducing|sacrifice|give up)(?: in| of)? ?"
-        rf"(?:any |some |much )?{_THE}{_LEVEL}",
+        rf"(?:any |some |much )?{THE}{_LEVEL}",
         r"(?:not|no|never) (?:make it |make them |get |be |become )?(?:any )?(?:quieter|weaker)(?! than| or)",
         rf"{_LEVEL} (?:must |should |has to |is to |may )?(?:stays?|remains?|not drop|not fall|be kept|not suffer)"
         r"(?: the same| as it is| up| where it is)*",
@@ -307,10 +288,10 @@ RULES: tuple[Rule, ...] = (
         r"(?:stays?|as|just as) (?:as )?loud(?: as (?:now|it is|before))?(?! as)",
     )),
     Rule(words="keep the strings", sets=_always(keep_strings=True), said=(
-        rf"(?:keep|leave|same|like) {_THE}(?:same )?(?:strings|gauge)(?: on| as they are| alone)?",
-        rf"(?:keep|leave|stay with|stick to|stick with) {_THE}\d+ \d+(?:s)?(?: set| strings| gauge)?",
-        rf"{_THE}strings (?:must )?(?:stay|remain)(?: on)?",
-        rf"{_NOT} (?:change |changing |new |other |different |replace |swap |swapping )*{_THE}(?:new |other"
+        rf"(?:keep|leave|same|like) {THE}(?:same )?(?:strings|gauge)(?: on| as they are| alone)?",
+        rf"(?:keep|leave|stay with|stick to|stick with) {THE}\d+ \d+(?:s)?(?: set| strings| gauge)?",
+        rf"{THE}strings (?:must )?(?:stay|remain)(?: on)?",
+        rf"{_NOT} (?:change |changing |new |other |different |replace |swap |swapping )*{THE}(?:new |other"
         rf" )?strings?"
         r"(?: changes?)?",
     )),
@@ -346,9 +327,9 @@ RULES: tuple[Rule, ...] = (
         r"(?: at hand| here| in the drawer)?",
     )),
     Rule(words="nothing but that pickup", sets=lambda found: {"only": (found["a"],)}, said=(
-        rf"(?:touch|change|work on|do|treat|move|adjust) {_THE}{_A} (?:only|alone)(?! louder|\w)",
-        rf"(?:only|just) (?:touch |change |work on |do |treat |move |adjust )?{_THE}{_A}(?: only)?(?! louder|\w)",
-        rf"(?:{_NOT} (?:touch|change|move) anything|nothing) (?:but|except|besides) {_THE}{_A}(?: may be \w+|"
+        rf"(?:touch|change|work on|do|treat|move|adjust) {THE}{_A} (?:only|alone)(?! louder|\w)",
+        rf"(?:only|just) (?:touch |change |work on |do |treat |move |adjust )?{THE}{_A}(?: only)?(?! louder|\w)",
+        rf"(?:{_NOT} (?:touch|change|move) anything|nothing) (?:but|except|besides) {THE}{_A}(?: may be \w+|"
         rf" is to be \w+)?",
     )),
     Rule(words="every pickup is left alone", sets=_always(leave=(EVERY,)), said=(
@@ -358,17 +339,17 @@ RULES: tuple[Rule, ...] = (
         rf"{_NOT} {_CHANGE} (?:both|either|any|any of the|the|my) ?pickups?",
     )),
     Rule(words="that pickup is left alone", sets=_left, said=(
-        rf"(?:leave|keep|{_NOT} {_CHANGE}|hands off|stay away from|nothing (?:on|to)|spare) {_THE}{_A}"
-        rf"(?: (?:and|or) {_THE}{_B})?(?: alone| as it is| as is| as they are| untouched| the way it is| be)?",
-        rf"(?:like|love|happy with) {_THE}{_A}(?: ?,| so| and| but| please| do)* {_NOT} {_CHANGE} it",
+        rf"(?:leave|keep|{_NOT} {_CHANGE}|hands off|stay away from|nothing (?:on|to)|spare) {THE}{_A}"
+        rf"(?: (?:and|or) {THE}{_B})?(?: alone| as it is| as is| as they are| untouched| the way it is| be)?",
+        rf"(?:like|love|happy with) {THE}{_A}(?: ?,| so| and| but| please| do)* {_NOT} {_CHANGE} it",
         rf"{_A} (?:stays|must stay|is fine|should stay|remains|is to stay|is perfect|is good)"
         r"(?: as it is| as is| untouched| alone| where it is| the way it is)?",
-        rf"{_THE}{_A} (?:must|should|may) not (?:be )?(?:touched|changed|moved)",
+        rf"{THE}{_A} (?:must|should|may) not (?:be )?(?:touched|changed|moved)",
     )),
     Rule(words="the heights are kept", sets=_always(keep=("height",)), said=(
         rf"{_NOT} (?:raise|raising|lower|lowering|move|moving|adjust|adjusting)(?: or (?:raise|lower|raising"
         rf"|lowering))? "
-        rf"{_THE}(?:pickups?|them)(?: up| down| or)*",
+        rf"{THE}(?:pickups?|them)(?: up| down| or)*",
         rf"{_NOT} (?:height|gap) (?:changes?|adjustments?)",
     )),
     Rule(words="that is kept", sets=_kept, said=(
@@ -388,6 +369,18 @@ RULES: tuple[Rule, ...] = (
         r"|woodwork)(?: the body| the wood| holes?)?",
         r"keep the finish",
     )),
+    Rule(
+        words="heights only: nothing bought, opened, soldered or screwed at the poles",
+        sets=_always(budget="none", do_not_open=True, no_solder=True, keep=("screws",)),
+        said=(
+            rf"(?:only|just|nothing but) {THE}(?:pickup )?(?:heights?|gaps?)(?: (?:adjustments?|changes?|may"
+            rf"|can|be|is|are|to"
+            r"|changed|adjusted|touched|allowed))*",
+            r"(?:only|just) (?:raise|raising|lower|lowering)(?: (?:and|or) (?:raise|raising|lower"
+            r"|lowering))?(?: it| them"
+            r"| the pickups?)?",
+        ),
+    ),
     Rule(
         words="free moves only: nothing bought, opened or soldered",
         sets=_always(budget="none", do_not_open=True, no_solder=True),

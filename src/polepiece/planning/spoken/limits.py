@@ -8,11 +8,13 @@ from functools import lru_cache
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import listed
-from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF, Values
+from polepiece.planning.spoken.likenesses import likenesses
+from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF
+from polepiece.planning.spoken.limit_sounds import Values
 from polepiece.planning.spoken.places import PICKUPS
 from polepiece.planning.spoken.reading import read
-from polepiece.planning.spoken.tokens import joined, tokenise
-from polepiece.planning.spoken.vocabulary import mended
+from polepiece.planning.spoken.tokens import joined, plain, tokenise
+from polepiece.planning.spoken.vocabulary import mended, spelt
 
 _FILLER = frozenset(
     listed(
@@ -22,7 +24,7 @@ _FILLER = frozenset(
     )
 ) | frozenset(".,;:!?()/+")  # what need not be accounted for
 _WORDS = frozenset(
-    [one for rule in RULES for said in rule.said for one in re.findall(r"[a-z]{3,}", re.sub(r"\\[a-z]", " ", said))]
+    [one for rule in RULES for said in rule.said for one in spelt(said, 3)]
     + [one for said in THING_OF for one in said.split()]
 )
 
@@ -143,15 +145,24 @@ def _complains(found: LimitsRead, guitar: Guitar | None) -> bool:
         return True
 
 
+def _mended(clause: str) -> str:
+    return joined([mended(one, _WORDS) for one in tokenise(clause)])
+
+
+def _says(clauses: list[str], guitar: Guitar | None) -> bool:
+    """Tell whether a clause complains of anything."""
+    return any(one.word is not None for clause in clauses for one in read(clause, guitar).items)
+
+
 _CLAUSES = re.compile(
-    r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|(?=\bwithout\b)|\band (?=(?:please |also )*"
+    r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|\byet\b|(?=\bwithout\b)|\band (?=(?:please |also )*"
     r"(?:keep|leave|no|do|don't|dont|nothing|must|only|never|i|it|buy|spend|stay|not|we|he|she)\b))\s*",
     re.IGNORECASE,
 )
 _CUE = re.compile(
     r"\b(?:hands off|(?:not|don't|dont) (?:make|let|get)|refuse|got|keep|kept"
     r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
-    r"|at most|under|within|lose|losing|loss of|ceramics?|ferrites?"
+    r"|at most|under|within|lose|losing|loss of|expense|sacrific\w*|heights?|ceramics?|ferrites?"
     r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
     r"|mins?"
     r"|hours?|solder\w*|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*|swap\w*|own|owned|i have"
@@ -163,6 +174,19 @@ _BESIDE_A_COMPLAINT = re.compile(
     r"|thinner|duller)\s*$",
     re.IGNORECASE,
 )  # by itself it may be one
+_NO_MORE = re.compile(
+    r"^\s*(?:but )?(?:no|not) (?:any )?(?:more|less|extra) (?:of )?(?:the )?\w+(?: \w+)?\s*$", re.IGNORECASE
+)
+_ONLY_THERE = re.compile(
+    r"^\s*(?:but )?(?:only|just) (?:on |in |at |with )?(?:the |my )?(?P<name>[\w ]+?)(?: pickup| one)?\s*$",
+    re.IGNORECASE,
+)
+_LEAVE_IT = re.compile(
+    r"^\s*(?:(?:so|and|please|also) )*(?:(?:do not|don't|dont|never|not) (?:you )?(?:touch|change|move|alter|mess with)"
+    r"|leave|keep) (?:it|that|this|that one|this one)(?: alone| as it is| as is| be| the way it is"
+    r"| that way)?\s*[.!]?\s*$",
+    re.IGNORECASE,
+)
 _THAT_ONE = re.compile(r"\b(?:it|this one|that one)\b(?=.*\bthan\b)", re.IGNORECASE)
 
 
@@ -178,13 +202,26 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
     guitar : Guitar, optional
         The names of its pickups.
     """
-    complaint, limits = [], []
+    complaint: list[str] = []
+    limits: list[str] = []
     clauses = [one for one in _CLAUSES.split(text) if one]
     names = [*PICKUPS, *([one.name.lower() for one in guitar.pickups] if guitar is not None else [])]
     pickup = next((one for one in re.findall(r"\w+", text.lower()) if one in names), "")
+    last = ""  # the pickup that was spoken of last
     for clause in clauses:
+        named = [one for one in re.findall(r"\w+", clause.lower()) if one in names]
+        only = _ONLY_THERE.match(clause)
+        if only and only["name"].lower() in names and complaint and not last:
+            complaint[-1] += f" on the {only['name']}"  # "a bit bright, but only the bridge"
+            continue
         whole = _THAT_ONE.sub(pickup, clause, count=1) if pickup else clause
-        cue = _CUE.search(clause) or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause))
+        if last and _LEAVE_IT.match(clause) and not _says(complaint[-1:], guitar):
+            whole = f"leave the {last} alone"  # "the neck is great, don't touch it"
+        cue = any(_CUE.search(one) for one in (whole, _mended(clause)))
+        cue = cue or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause) is not None)
+        cue = cue or (bool(complaint) and _NO_MORE.match(clause) is not None)
+        cue = cue and not likenesses(plain(clause))
+        last = named[-1] if named else last
         found = read_limits(whole, guitar) if cue else None
         if found is not None and found.understood and not _complains(found, guitar):
             limits.append(whole)

@@ -29,6 +29,7 @@ class Mark:
 
 _KINDS = listed("single, singles, humbucker, humbuckers")  # words for a pickup of a kind
 _SAYS = frozenset({"more", "less", "not", "nor", "neither", "as", "is", "are", "sounds", "be", "very", "so"})
+_NOTES = frozenset({"note", "notes", "sound", "sounds", "tone", "tones", "chord", "chords"})
 _RANK = {"fault": 0, "setting": 1, "string": 2, "position": 2, "pickup": 3, "several": 3, "quality": 4}
 
 
@@ -82,9 +83,15 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
     out += [
         Mark(kind="string", start=n, end=n + 1, value=fifth)
         for n, one in enumerate(tokens)
-        if one.capital and one.word == "a" and n > 0 and not tokens[n - 1].stop
+        if one.capital and one.word == "a" and (_listed_letter(tokens, n) or (n > 0 and not tokens[n - 1].stop))
     ]
     return out
+
+
+def _listed_letter(tokens: tuple[Token, ...], place: int) -> bool:
+    """Tell whether a capital letter begins a list of strings: "A and D are weak"."""
+    following = tokens[place + 1 : place + 3]
+    return len(following) == 2 and following[0].word in ("and", ",", "/") and following[1].capital
 
 
 def _is_pickup(following: tuple[str, ...]) -> bool:
@@ -93,6 +100,13 @@ def _is_pickup(following: tuple[str, ...]) -> bool:
         one in PICKUPS or one in _KINDS
         for one in (following[1:] if following[:1] in (("the",), ("my",)) else following[:1])
     )
+
+
+def _is_strength(words: tuple[str, ...], place: int) -> bool:
+    """Tell whether "clear" or "strong" says how much, ", strong", "a clear lack", not what: "not have clear"."""
+    before, after = words[place - 1] if place else "", words[place + 1] if place + 1 < len(words) else ""
+    denied = words[place] == "clear" and "not" in words[max(place - 3, 0) : place]
+    return before not in _SAYS and after not in _NOTES and not denied
 
 
 def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:
@@ -104,7 +118,7 @@ def _by_phrase(tokens: tuple[Token, ...]) -> list[Mark]:
             phrase = words[start:end]
             if len(phrase) > 1 and phrase[-1] in ("on", "in") and _is_pickup(words[end : end + 2]):
                 continue  # "thin on the neck" speaks of the neck, "thin on top" of the top
-            if phrase in EITHER and not (start and words[start - 1] in _SAYS):
+            if phrase in EITHER and _is_strength(words, start):
                 out.append(
                     Mark(kind="strength", start=start, end=end, value=phrase[0], number=known.grammar[phrase][1])
                 )

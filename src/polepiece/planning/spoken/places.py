@@ -14,7 +14,7 @@ NUMBERS = {
 }  # fmt: skip
 PICKUPS = {
     "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
-    "center": "middle", "centre": "middle",
+    "center": "middle", "centre": "middle", "brdg": "bridge", "brg": "bridge", "nck": "neck",
 }  # fmt: skip
 _BESIDE = {
     "back": "bridge",
@@ -24,15 +24,24 @@ _BESIDE = {
     "bass": "neck",
     "mid": "middle",
     "top": "bridge",
+    "br": "bridge",
+    "nk": "neck",
 }
 _UNIT = r"(?:pickups?|humbuckers?|single coils?|pups?|pu)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
 THREE_WAY = {1: ("bridge",), 2: ("neck", "bridge"), 3: ("neck",)}
 _N = rf"(?:{'|'.join(sorted(NUMBERS, key=len, reverse=True))})"
 _ORD = r"(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|sixth|seventh|eighth|ninth)"
-_MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+)? {_N}\b)*"
+_MORE = rf"(?:(?: ,)?(?: and| or| ,| to| \+| /)? {_N}\b)*"
 _ROLL = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring)"
 _WITH = r"(?:when |if |with |while |once )*(?:the |my |its )*(?:(?:neck|bridge|middle|tone|volume) )?"
+_MANNER = re.compile(  # how it is played says nothing of how it sounds
+    r"\b(?:play|pick|strum|hit|dig|pluck|bash|whack)(?:s|ed|ing)? (?:it |them |in |away "
+    r"|the |my |strings? |very |too |so |really |a bit |quite )*(?:hard|harder|softly|soft|softer|gently|lightly"
+    r"|light|loud|louder|loudly|fast|faster|strong|strongly|heavily|aggressively)\b"
+    r"|\b(?:however|no matter how|how) (?:hard|soft|softly|gently|loud|light|lightly|fast) (?:i |you |we |he |she "
+    r"|they )(?:play|pick|strum|hit|dig|pluck)(?:s| it| in| them)*\b"
+)
 _PULLED = r"(?:knobs?|pots?|switch) (?:is |are |being )?(?:pulled|out|lifted)(?: up| out| on)?"
 _WHO = r"(?:i |you |we |he |is |the |my |guitar |it )*"
 
@@ -49,6 +58,8 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("loud", r"(?:at|on|with) (?:a )?(?:high|full|stage|gig|loud|band|concert|rehearsal)(?: er)? (?:volume|level)s?"),
     ("loud", r"(?:when |if )?(?:i |it is )?(?:played |play |playing |turned |crank it )(?:up )?(?:loud|up loud"
              r"|up)\b"),
+    ("loud", r"(?:when|whenever|if|as soon as|once|every time) (?:i |you |we )*(?:turn|crank) (?:it |the amp |the gain "
+             r"|the volume )?up(?: loud| high| the (?:amp|gain|volume))?\b(?! the| my)"),
     ("volume down", rf"(?:when |if |with |once |as |after )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}volume(?: knob|"
                     rf" pot| control)?(?: is)?(?: down| off| back)?(?: a bit| a little)?"),
     ("volume down", rf"(?:when |if |with |once |as )?{_WHO}volume (?:knob |pot |control )?(?:is )?(?:turned |rolled "
@@ -75,11 +86,11 @@ SETTINGS: tuple[tuple[str, str], ...] = (
                 r"|combined|at once|in parallel)"),
     ("both on", r"with both(?: pickups)?(?! are| sound)"),
     ("both on", r"(?:when )?(?:used |played |on |pickups |both |them |two |bridge |neck |middle |sound |sounds )+"
-                r"(?:together|combined)|^together"),
+                r"(?:together|combined)|^together|^combined"),
     ("both on", r"(?:in |with )?(?:the )?(?:switch |selector |toggle )?(?:in )?(?:the )?(?:middle|centre|center)"
                 r" (?:position|setting|of the switch)"),
     ("all on", r"(?:with |when )?all (?:three |pickups )+(?:are )?on"),
-    ("between", r"(?:in |the )*(?:in between|inbetween|between)(?: positions?| sounds?| settings?)"),
+    ("between", r"(?:in |the )*(?:in between|inbetween|between|notch)(?: positions?| sounds?| settings?)"),
     ("gain", r"(?:with|under|at|on|when using|through|into) (?:a |the |some |too much |lots of |heavy |high |more"
              r" )*(?:gain|distortion|overdrive|drive|fuzz|driven amp|dirt|crunch)(?: on| channel| sounds?)?"),
     ("gain", r"(?:when |if )?(?:it is |i am )?(?:overdriven|distorted|driven hard|cranked|high gain)(?: channel|"
@@ -87,16 +98,21 @@ SETTINGS: tuple[tuple[str, str], ...] = (
     ("clean", r"(?:when |on |with |through |in |playing |played )*(?:a |the )?clean(?: channel| amp| sounds?| tones?"
               r"| settings?)?"),
 )  # fmt: skip
-_CHANGED = r"(?:changed?|swapped|swap|replaced|fitted|installed|put in|put on|rewired|cleaned|moved|got|bought)"
+_CHANGED = (
+    r"(?:put|added|changed?|swapped|swap|replaced|fitted|installed|put in|put on|rewired|cleaned|moved|got|bought)"
+)
 _SINCE = "|".join(
     rf"(?:since|after|ever since) {_WHO}(?:(?:have |had |was |were |been )*{_CHANGED} )?(?:the |my |a |an |new |other "
-    rf"|different |in |on |of )*(?P<{key}>{said})(?: (?:change|swap|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
+    rf"|different |in |on |of |old |longer |shorter |set |\d+\w* )*(?:\w+ )?(?P<{key}>{said})(?: (?:change|swap"
+    rf"|job|{_CHANGED}))?(?: (?:was|were|got|are|been) "
     rf"{_CHANGED})?(?: in| on)?\b"
     for key, said in (
         ("pots", r"(?:volume |tone )?(?:pots?|potentiometers?)"), ("cable", r"cables?|lead|cord"),
-        ("strings", r"strings?|set"), ("wiring", r"wiring|switch|harness|electronics"),
+        ("strings", r"strings?|set|flat ?wounds?|round ?wounds?|flats|nickels"), ("wiring", r"wiring"
+        r"|re ?wir(?:e|ing)|rewire|switch|harness|electronics"),
         ("capacitor", r"cap(?:acitor)?s?"),
-        ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?"),
+        ("magnet", r"magnets?|bars?"), ("amplifier", r"amp(?:lifier)?|tubes|valves|speakers?|pedals?"),
+        ("setup", r"set ?up|refret|nut"),
     )
 )  # fmt: skip
 _SINCE_CHANGED = re.compile(rf"\b(?:{_SINCE})")
@@ -109,6 +125,7 @@ _BARE = re.compile(r"(?:^|(?<=, )|(?<=but ))[1-5](?: (?:and|or|\+|/) [1-5])+(?= 
 _STRING_LISTS = (
     re.compile(
         rf"(?:^|(?<=, )|(?<=and )|(?<=but )|(?<=the ))({_ORD})(?= (?:is|are|too|weak|loud|quiet|jumps|sticks"
+        rf"|flubs|flaps|rings|dies|farts|sounds|pops|drops"
         rf"|booms|far|way|much)\b)"
     ),
     re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
@@ -119,8 +136,8 @@ _OVER = r"(?:strings?|pole pieces?|polepieces?|poles?|screws?)"  # a pole is spo
 _TWO = r"(?:two|2|pair of)"
 _GROUPS: tuple[tuple[str, str], ...] = (  # how they are said, and which they are: see `_group`
     (r"(?:bass|low|lower|wound|thick|thicker|bottom|heavy|deep|bottom three|low three|bass side)"
-     r" (?:strings?|notes?|e a and d|three strings)(?! e)", "bass"),
-    (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?"
+     r" (?:strings?|notes?|ones|e a and d|three strings)(?! e)", "bass"),
+    (r"(?:treble|high|higher|plain|thin|thinner|upper|top|unwound|top three|high three) (?:strings?|notes?|ones"
      r"|three strings)(?! e)", "treble"),
     (r"strings of (?:the )?(?:bass|bas)", "bass"),
     (r"strings of (?:the )?treble", "treble"),
@@ -145,6 +162,7 @@ def spans(text: str, guitar: Guitar | None) -> Iterator[Span]:
     """Yield everything that names a place or a way to play in a text of plain words."""
     for name, pattern in _SETTINGS:
         yield from ((one.start(), one.end(), "setting", name) for one in pattern.finditer(text) if one[0])
+    yield from ((one.start(), one.end(), "whole", "how it is played") for one in _MANNER.finditer(text))
     for one in _SINCE_CHANGED.finditer(text):
         yield one.start(), one.end(), "setting", f"since:{one.lastgroup}"
     if guitar is not None and len(guitar.pickups) == 2 and all(one.position != "middle" for one in guitar.pickups):
@@ -263,7 +281,9 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
         rf" on\b)|\bboth\b|\ball\b(?= ?:)|\ball three\b(?= (?:are|sound|too|very|so|have)\b)"
         rf"|(?<=neither )(?:pickup|of the pickups|of them)\b"
     )
-    yield from ((one.start(), one.end(), "several", "all") for one in re.finditer(several, text))
+    for one in re.finditer(several, text):
+        label = one[0].startswith("all") and text[one.end() :].lstrip().startswith(":")
+        yield one.start(), one.end(), "several", "all:" if label else "all"
 
 
 def _by_kind(text: str, guitar: Guitar | None) -> Iterator[Span]:
@@ -283,5 +303,5 @@ def _by_kind(text: str, guitar: Guitar | None) -> Iterator[Span]:
         return
     for said, names in kinds.items():
         for one in re.finditer(rf"\b(?:the |my )?{said}\b(?! mode| sound)", text):
-            kind = ("pickup", names[0]) if len(names) == 1 else ("others", "others")
+            kind = ("pickup", names[0]) if len(names) == 1 else ("several", ",".join(names))
             yield one.start(), one.end(), *kind

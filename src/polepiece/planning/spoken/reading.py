@@ -17,6 +17,7 @@ from polepiece.planning.spoken.vocabulary import mended, vocabulary
 
 LOW_WORDS = ("boomy", "loose", "muddy", "woolly")  # of two strings of a letter the thick one is meant
 HAPPENS_ON = ("warbling", "no sustain")  # of strings, without setting them against others
+LOUD_NOISE = ("piercing", "harsh", "too hot", "fizzy", "nasal", "boomy")  # "a shrill squeal" complains of the squeal
 LOST = frozenset({"gets lost", "get lost", "is lost", "is buried", "buried", "gets buried", "hides", "hidden"})
 PHASED = ("thin", "nasal", "scooped", "weak")  # with both on: what two pickups out of phase sound like
 PHASE_WORD, THIN_DOWN, SUDDEN = "hollow with both on", "thin when turned down", "it changed suddenly"
@@ -29,7 +30,7 @@ HEARD = {
 }
 SILENT = frozenset(
     {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole"}
-    | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several"}
+    | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several", "above"}
 )  # marks that need not be accounted for
 
 
@@ -169,7 +170,7 @@ class _Reader:
             one.used = True
         text = self._text(marks)
         if strength is None:
-            found = said.strength if isinstance(said, Said) else _strength_in(segment)
+            found = said.strength if isinstance(said, Said) else segment.strength
             strength = found or 2
         sudden = segment.sentence in self.sudden
         for target in targets:
@@ -237,6 +238,12 @@ class _Reader:
 
     def _sound(self, segment: Segment, one: Said, targets: list[Target], said: list[Said]) -> None:
         word = one.word
+        if word is not None and word.name in LOUD_NOISE and self._before_a_fault(one, said):
+            one.mark.used = True  # "squeaky feedback"
+            return
+        if any("mind" in m.value or "bother" in m.value for m in segment.marks if m.kind == "fine"):
+            self._deny(one)  # "I don't mind the brightness"
+            return
         if word is not None and word.name == "too hot" and any(other.mark.kind == "fault" for other in said):
             one.mark.used = True  # "a loud hum"
             return
@@ -246,7 +253,12 @@ class _Reader:
             return
         several = len({one.pickup for one in targets}) > 1 or any(one.value == "pickups" for one in segment.marks)
         several = several or bool(self._levels_of(segment, targets))
-        if word.name == made.UNEVEN and several and not segment.subject.strings:
+        if (
+            word.name == made.UNEVEN
+            and several
+            and not segment.subject.strings
+            and "string" not in self._text([one.mark])
+        ):
             word = BY_NAME[made.PAIR]
         if word.name == made.PAIR:
             objects = [mark for mark in segment.objects if mark.kind == "pickup"] or self._after(segment)
@@ -260,6 +272,9 @@ class _Reader:
             self._add(words, one, targets, segment)
         else:
             self._set(segment, one, word, targets)
+
+    def _before_a_fault(self, one: Said, said: list[Said]) -> bool:
+        return any(other.mark.kind == "fault" and other.mark.start == one.mark.end for other in said)
 
     def _levels_of(self, segment: Segment, targets: list[Target]) -> bool:
         """Tell whether the segment before named another pickup only: "output of neck and bridge uneven"."""
@@ -344,7 +359,8 @@ class _Reader:
         elif objects and (pairs := other_pickups(here, objects, self.guitar)):
             self._pairs(pairs, loud, mark, segment)
             return
-        name = "too hot" if loud else "scooped" if mark.value in LOST else "weak"
+        late = mark.value.startswith("lag") and not loud
+        name = "slow attack" if late else "too hot" if loud else "scooped" if mark.value in LOST else "weak"
         self._add([BY_NAME[name]], mark, targets, segment)
 
     def _after(self, segment: Segment) -> list[Mark]:
@@ -380,8 +396,3 @@ def _left_words(tokens: tuple[Token, ...], run: list[Mark]) -> str:
     if run[0].kind == "quality":
         return f"{text} (too much or too little is not said)"
     return text
-
-
-def _strength_in(segment: Segment) -> int | None:
-    found = [one.number for one in segment.marks if one.kind == "strength"]
-    return None if not found else 1 if 1 in found else max(found)

@@ -1,7 +1,7 @@
 """Segments: a sentence cut at its conjunctions and stops, each with what it speaks of, and who inherits that."""
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.vocabulary import Entry, vocabulary
@@ -36,10 +36,10 @@ class Subject:
 
     def filled(self, other: "Subject", *, strings: bool) -> "Subject":
         """Return it with what it lacks from another one."""
-        places = self.pickups or self.settings
+        here = [one for one in self.settings if not one.value.startswith("since:")]
         return Subject(
             pickups=self.pickups or ([] if any(one.kind == "position" for one in self.settings) else other.pickups),
-            settings=self.settings or ([] if places else other.settings),
+            settings=self.settings if here else [*([] if self.pickups else other.settings), *self.settings],
             strings=self.strings or (other.strings if strings else []),
         )
 
@@ -67,6 +67,12 @@ class Segment:
     def says(self) -> bool:
         """Whether anything is said of the subject."""
         return any(one.kind in SAYS for one in self.marks)
+
+    @property
+    def strength(self) -> int | None:
+        """1 to 3, the least where one is slight; None where nothing is said of it."""
+        found = [one.number for one in self.marks if one.kind == "strength"]
+        return None if not found else 1 if 1 in found else max(found)
 
     def has(self, *kinds: str) -> bool:
         """Whether there is a mark of one of these kinds."""
@@ -106,11 +112,35 @@ def segments_of(marks: list[Mark]) -> list[Segment]:
             out[-1].sentence = sentence
         if mark.value == ":" and len(out) > 1:
             _label(out[-2])
-    found = [one for one in out if one.marks]
+    found = [part for one in out if one.marks for part in _beside(one)]
     for one in found:
         _turned(one)
         _subject(one)
     return _inherited(found)
+
+
+def _beside(segment: Segment) -> list[Segment]:
+    """Cut where a second place follows what was said of the first: "neck muddy bridge thin"."""
+    if segment.has("than", "as", "to", "wish"):
+        return [segment]
+    place, says = "", False
+    for number, one in enumerate(segment.marks):
+        if one.kind in ("pickup", "string"):
+            rest = segment.marks[number + 1 :]
+            here = next((n for n, mark in enumerate(rest) if mark.kind in (*SAYS, "fine")), None)
+            direct = here is not None and all(mark.kind in ("filler", "strength", "too") for mark in rest[:here])
+            if place and says and one.value != place and direct:
+                first, second = segment.marks[:number], segment.marks[number:]
+                while first and first[-1].kind == "filler":
+                    second = [first.pop(), *second]
+                rest_of = Segment(join="comma", marks=second, bang=segment.bang, sentence=segment.sentence)
+                return [replace(segment, marks=first, bang=False), *_beside(rest_of)]
+            place = place or one.value
+        elif one.kind in SAYS or one.kind == "fine":
+            says = bool(place)
+            if not place:
+                return [segment]
+    return [segment]
 
 
 def _turned(segment: Segment) -> None:
@@ -182,10 +212,21 @@ def _inherited(found: list[Segment]) -> list[Segment]:
     out: list[Segment] = []
     pending, carried, said_before = Subject(), Subject(), list[Mark]()
     for place, one in enumerate(found):
+        if not one.says and one.has("to") and one.objects and not any(past.says for past in out):
+            _switched_to(one, found[place + 1 : place + 2])
         following = found[place + 1] if place + 1 < len(found) else None
         if not one.says:
             if _is_not(one, found[:place]):  # "the G is hot, the D is not"
                 out.append(one)
+                continue
+            if (
+                any(no.kind == "not" and no.value != "neither" for no in one.marks)
+                and one.subject
+                and following is not None
+                and following.says
+                and following.subject
+            ):
+                out.append(one)  # "it is not the bridge, it is the neck that booms"
                 continue
             if one.subject and not one.has("fine") and not _goes_back(one, following, out):
                 pending = one.subject.with_(pending if one.join not in ("turn", "stop") else Subject())
@@ -224,6 +265,13 @@ def _inherited(found: list[Segment]) -> list[Segment]:
     return out
 
 
+def _switched_to(one: Segment, following: list[Segment]) -> None:
+    """Let "when I switch to the neck" name the pickup that what follows is said of."""
+    pickups = [mark for mark in one.objects if mark.kind == "pickup"]
+    if pickups and following and following[0].says and not (one.subject.pickups and following[0].has("drop")):
+        one.subject = replace(one.subject, pickups=pickups)
+
+
 def _is_not(one: Segment, before: list[Segment]) -> bool:
     """Tell whether a segment only denies of its subject what was said before."""
     carries = [mark.kind for mark in one.marks if mark.kind not in ("filler", "strength", "several")]
@@ -255,6 +303,10 @@ def _give_back(out: list[Segment], one: Segment) -> None:
             return
         if one.has("above"):  # "especially on the low E": heard there most, not there alone
             subject = Subject(pickups=subject.pickups, settings=subject.settings)
+        if one.join in ("comma", "stop") and subject.pickups and not one.subject.strings:
+            for past in said[:-1]:  # "less bottom and more top, neck"
+                if not past.subject and past.sentence == said[-1].sentence:
+                    past.subject = Subject(pickups=subject.pickups, settings=subject.settings)
         said[-1].subject = subject.with_(said[-1].subject)
 
 

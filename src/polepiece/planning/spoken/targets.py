@@ -52,6 +52,8 @@ def targets_of(subject: Subject, guitar: Guitar | None) -> list[Target]:
 
 
 def _names(mark: Mark, guitar: Guitar | None) -> tuple[str, ...]:
+    if mark.kind == "several" and mark.value not in ("all", "all:") and guitar is not None:
+        return tuple(mark.value.split(","))
     if mark.kind == "several":
         return ("neck", "bridge") if guitar is None else tuple(one.name for one in guitar.pickups)
     if guitar is None:
@@ -95,6 +97,8 @@ def _on(value: str, pickups: list[str], guitar: Guitar | None) -> list[Target]:
     if len(places) > 1:
         return _together(tuple(places), guitar)
     found = _together(("neck", "bridge"), guitar)
+    if len(pickups) == 1 and value != "both label":  # "the neck dominates with both on"
+        return [one for one in found if one.pickup == pickups[0]] or found
     if not found and guitar is not None and count == 2:  # two pickups that stand elsewhere
         found = [Target(pickup=one.name, position="both") for one in guitar.pickups]
     return found

@@ -9,7 +9,8 @@ _CONTRACTED = {
     "isnt": "is not", "doesnt": "does not", "dont": "do not", "arent": "are not", "hasnt": "has not", "cant": "can not",
     "wont": "will not", "wasnt": "was not", "didnt": "did not", "shouldnt": "should not", "couldnt": "could not",
     "haven't": "have not", "theres": "there is", "thats": "that is", "im": "i am", "ive": "i have",
-    "nothing's": "nothing is", "e.g.": "such as",
+    "nothing's": "nothing is", "e.g.": "such as", "p/u": "pickup",
+    "p'up": "pickup", "p'ups": "pickups", "p/ups": "pickups", "p/us": "pickups",
 }  # fmt: skip
 _SHORT = (
     (r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
@@ -17,6 +18,12 @@ _SHORT = (
 )  # fmt: skip
 _UP = re.compile(  # "brighten up the neck": the neck is a pickup there, not a way up the board
     r"\b(brighten|liven|fatten|thicken|tighten|sweeten|clean|beef|fill|perk|wake|warm) up (the|my|that)\b"
+)
+_QUIET = re.compile(
+    r"\b(too|to|very|so|more|is|are) quite(?=$| ?[.,;!?]| (?:and|but|on|for|than|with|compared|now|in)\b)"
+)
+_WERE = re.compile(  # "great if it were not so thin": it is too thin
+    r"\b(?:if|only) (?:it|they|(?:the|my) \w+) (?:was|were|is|are)(?: not|n't|nt) (?:so|that|too|quite so) "
 )
 _TOKEN = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?(?:'[a-z]+)?|[#€$£%]|[.,;:!?+()/]")
 STOPS = frozenset(".,;:!?+()/")
@@ -47,7 +54,8 @@ def plain(text: str) -> str:
     text = re.sub(r"\bstrings? ([1-9])\s?[‐-―-]\s?([1-9])\b", r"strings \1 to \2", text)
     text = re.sub(r"[‐-―_-]+", " ", re.sub(r"\s[‒-―-]+\s", " , ", text))
     text = re.sub(r"\s+", " ", text)
-    return _UP.sub(r"\1 \2", text)
+    text = _WERE.sub(", it is too ", text.replace(" = ", " is like "))
+    return _QUIET.sub(r"\1 quiet", _UP.sub(r"\1 \2", text))
 
 
 def tokenise(text: str) -> tuple[Token, ...]:
@@ -56,7 +64,7 @@ def tokenise(text: str) -> tuple[Token, ...]:
     out: list[Token] = []
     lower = plain(text)
     same = len(lower) == len(text.strip())  # then places in both texts agree
-    for key in ("w/o", "w/", "&", "e.g."):
+    for key in ("w/o", "w/", "&", "e.g.", "p/ups", "p/us", "p/u"):
         if key in lower:
             lower, same = lower.replace(key, f" {_CONTRACTED[key].strip()} "), False
     for found in _TOKEN.finditer(lower):

@@ -9,6 +9,7 @@ from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.faults import FAULTS
 from polepiece.planning.spoken.common_words import ENGLISH
 from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, STRENGTHS, VERBAL, VERBS
+from polepiece.planning.spoken.likenesses import THINGS
 from polepiece.planning.spoken.places import SETTINGS
 from polepiece.planning.spoken.tokens import Token, tokenise
 
@@ -17,6 +18,9 @@ EITHER: frozenset[Phrase] = frozenset({("clear",), ("strong",)})
 """How strong a complaint is, ", strong", or what it says: "more strong", "nor clear"; what stands before tells."""
 _VOWELS = "aeiouy"
 _PLAIN_VERBS = frozenset({"go", "get", "take"})  # by themselves they say nothing: "gone" does, "going" not
+_CHUNK = re.compile(
+    r"(?:[a-z]\??|\(\?:[a-z|?]*\)\??)+"
+)  # of a pattern: letters and groups of letters, a word or several
 _LONG = re.compile(r"(.)\1{2,}")
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
 _BESIDE = {one: row[max(n - 1, 0) : n + 2] for row in _ROWS for n, one in enumerate(row)}  # keys that a finger slips to
@@ -94,8 +98,8 @@ def vocabulary() -> Vocabulary:
             _take(made, word)
     known = [one for phrase in (*made.grammar, *made.entries) for one in phrase]
     known += [one for word in WORDS for name in (word.name, *word.synonyms) for one in _phrase(name)]
-    known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in _letters(name)]
-    known += [one for _, pattern in SETTINGS for one in _letters(pattern)]
+    known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in spelt(name)]
+    known += [one for _, pattern in SETTINGS for one in spelt(pattern)]
     made.words |= set(known)
     made.plain |= {one for phrases in GRAMMAR.values() for name in phrases for one in _phrase(name)}
     for word in WORDS:
@@ -158,16 +162,34 @@ def _phrase(text: str) -> Phrase:
     return tuple(one.word for one in tokenise(text))
 
 
-def _letters(pattern: str) -> list[str]:
-    """Return the words of a pattern that are long enough to be taken for their slips."""
-    return [one for one in re.findall("[a-z]+", re.sub(r"\\[wb]", " ", pattern)) if len(one) > 3]
+def spelt(pattern: str, least: int = 4) -> list[str]:
+    """Return the words that a pattern spells, "tingl(?:e|es|ing)" three of them, of so many letters at least.
+
+    A piece of a word is none: "tingl" would make a slip of "tingle".
+    """
+    chunks = _CHUNK.findall(re.sub(r"\\[a-z]", " ", pattern))
+    return [one for chunk in chunks for one in _spellings(chunk) if len(one) >= least]
+
+
+def _spellings(chunk: str) -> list[str]:
+    out = [""]
+    for group, inside, may in re.findall(r"(\(\?:([a-z|?]*)\)|[a-z])(\??)", chunk):
+        parts = [one for part in inside.split("|") for one in _spellings(part)] if inside else [group]
+        out = [one + part for one in out for part in ([*parts, ""] if may else parts)]
+    return out
 
 
 def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
     """Return a token as the known word that is one letter away, or as it is where it is known or nothing is near."""
     known = vocabulary().words | names
     word = token.word
-    if word in known or word in COMMON or len(word) < 3 or not word.isalpha():
+    if (
+        word in known
+        or word in COMMON
+        or any(word in things for things in THINGS.values())
+        or len(word) < 3
+        or not word.isalpha()
+    ):
         return token
     for short in (_LONG.sub(r"\1\1", word), _LONG.sub(r"\1", word)):  # "boooomy"
         if short != word and (short in known or short in COMMON):
@@ -176,6 +198,8 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
         return token
     near = sorted(one for one in known if one_off(word, one))
     plain = vocabulary().plain
+    if len(word) < 6:  # "sourd" is no slip of a form that nobody writes
+        near = [one for one in near if one in names or one in plain or one in vocabulary().comparatives]
     near.sort(key=lambda one: (one not in names, one not in plain, one[0] != word[0], -len(one)))
     return token.mended(near[0]) if near else token
 
@@ -203,4 +227,6 @@ def one_off(typed: str, meant: str) -> bool:
     if a == b:
         swapped = rest[:2] == other[:2][::-1] and rest[2:] == other[2:]
         return swapped or (rest[1:] == other[1:] and b > 4 and (b > 6 or _near(rest[0], other[0])))
+    if a == b + 1 and b < 6 and start == b and typed[-1] != typed[-2]:
+        return False  # another word of another language: "sourd"
     return rest[1:] == other if a > b else rest == other[1:]

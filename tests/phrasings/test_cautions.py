@@ -1,0 +1,53 @@
+"""What needs a caution is never read as tone, nor as its harmless opposite; a denial is never read as a complaint.
+
+From the rule of the trade that touched metal which makes hum worse, and any shock, ends the playing (common practice,
+no source). No number is involved.
+"""
+
+import pytest
+
+from polepiece.errors import InputError
+from polepiece.guitar import read_guitar
+from polepiece.planning import read_complaints, understanding
+from tests.phrasings.test_phrasings import EXAMPLES
+
+GUITAR = read_guitar(EXAMPLES / "two-humbuckers.guitar.toml")
+SHOCK, TOUCH, UNTOUCHED = "shock", "buzz when touching the strings", "buzz stops when touching the strings"
+SAID = {
+    "tingle on my lips from the mic when holding the guitar": SHOCK,
+    "feel a tickle of electricity when I touch the mic": SHOCK,
+    "little electric kicks from the bridge": SHOCK,
+    "strings bite me electrically": SHOCK,
+    "the bridge is live": SHOCK,
+    "noise goes when I let go of the strings": TOUCH,
+    "the buzz stops as soon as I take my hands off the strings": TOUCH,
+    "no hum until I touch the strings": TOUCH,
+    "silent until I touch the bridge": TOUCH,
+    "buzz increases when I grab the strings": TOUCH,
+    "noise comes when I let go of the strings": UNTOUCHED,
+    "the buzz is louder with my hands off the strings": UNTOUCHED,
+    "buzzing stops when hand is on the strings": UNTOUCHED,
+    "hums unless I touch the strings": UNTOUCHED,
+    "sparks at the jack": "smell of burning",
+}
+NOTHING = (  # to do for what is named last
+    ("I don't mind the brightness", "dull"), ("I do not need more bass", "thin"),
+    ("don't make it brighter", "piercing"), ("nothing harsh about it", "harsh"), ("it is not the highs", "dull"),
+    ("it isn't the bridge", "boomy"), ("the lows do not disappear", "thin"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("said, fault", SAID.items())
+def test_a_fault_with_a_caution_is_read_as_that_fault(said: str, fault: str) -> None:
+    found = understanding(read_complaints([said], GUITAR), ())
+    assert [one["fault"] for one in found["faults"]] == [fault]
+    assert not found["complaints"]
+
+
+@pytest.mark.parametrize("said, word", NOTHING)
+def test_a_denial_is_no_complaint(said: str, word: str) -> None:
+    try:
+        found = understanding(read_complaints([said], GUITAR), ())
+    except InputError:
+        return
+    assert word not in [one["word"] for one in found["complaints"]]
