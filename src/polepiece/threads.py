@@ -33,7 +33,12 @@ def side_by_side(work: Callable[..., T], *arguments: Iterable[Any]) -> list[T]:
 
 
 def together(here: Callable[[], T], there: Callable[[], U]) -> tuple[T, U]:
-    """Return what ``here`` and ``there`` return; the second works in a thread of its own meanwhile."""
+    """Return what ``here`` and ``there`` return; the second works in a thread of its own meanwhile.
+
+    Of kernels that have threads of their own only one of the two may call any: where numba has nothing but its own
+    work queue, as it may on macOS, it ends the process when two threads are in them (its documentation of threading
+    layers).
+    """
     with ThreadPoolExecutor(1) as pool:
         coming = pool.submit(there)
         return here(), coming.result()

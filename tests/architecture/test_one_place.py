@@ -6,7 +6,6 @@ from pathlib import Path
 
 SOURCE = Path(__file__).parents[2] / "src" / "polepiece"
 UNLIKE = {  # one value by chance: each is a choice of its own, and one may move without the other
-    "ALIKE": "singular values of draws; a tail of samples",
     "FEWEST": "rows of a plan; coils of a batch",
     "LATELY": "trials on record; lines of the log",
     "LONGEST": "characters of a typed number, of an attribute",

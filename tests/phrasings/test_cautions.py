@@ -9,6 +9,7 @@ import pytest
 from polepiece.errors import InputError
 from polepiece.guitar import read_guitar
 from polepiece.planning import read_complaints, understanding
+from polepiece.planning.spoken.limits import said_apart
 from tests.phrasings.test_phrasings import EXAMPLES
 
 GUITAR = read_guitar(EXAMPLES / "two-humbuckers.guitar.toml")
@@ -29,6 +30,11 @@ SAID = {
     "buzzing stops when hand is on the strings": UNTOUCHED,
     "hums unless I touch the strings": UNTOUCHED,
     "sparks at the jack": "smell of burning",
+    "no hum until I touch the bridge": TOUCH,
+    "buzzing louder with hands on the strings": TOUCH,
+    "the amp smokes": "smell of burning",
+    "it smells hot": "smell of burning",
+    "the pickup is hot to the touch": "smell of burning",
 }
 NOTHING = (  # to do for what is named last
     ("I don't mind the brightness", "dull"), ("I do not need more bass", "thin"),
@@ -42,6 +48,18 @@ def test_a_fault_with_a_caution_is_read_as_that_fault(said: str, fault: str) -> 
     found = understanding(read_complaints([said], GUITAR), ())
     assert [one["fault"] for one in found["faults"]] == [fault]
     assert not found["complaints"]
+
+
+@pytest.mark.parametrize("said, fault", SAID.items())
+def test_a_fault_with_a_caution_is_never_taken_for_a_limit(said: str, fault: str) -> None:
+    complaint, limits = said_apart(said, GUITAR)
+    assert fault == UNTOUCHED or (complaint and not limits)
+
+
+@pytest.mark.parametrize("said", ("touching the strings makes no difference to the hum", "a smoking tone, but thin"))
+def test_what_only_sounds_like_a_fault_with_a_caution_is_none(said: str) -> None:
+    found = understanding(read_complaints([said], GUITAR), ())
+    assert not {one["fault"] for one in found["faults"]} & {TOUCH, SHOCK, "smell of burning"}
 
 
 @pytest.mark.parametrize("said, word", NOTHING)

@@ -7,7 +7,7 @@ import numpy as np
 from polepiece.arrays import FloatArray, frozen
 from polepiece.geometry.mesh import Mesh, Resolution
 
-WIDE = 2.0
+WIDE_REACH = 2.0
 """Diameters within which what a panel of a thin sheet, or of a part before it, does to others is averaged over them.
 
 Charges on the sheet's two faces and on the part before it nearly cancel; with one diameter those of the nearer face are
@@ -106,7 +106,7 @@ class MeshBuilder:
             mirrored=self.mirror,
             panel_corners=frozen([p for p, _ in self.panels] or np.empty((0, 4, 3))),
             panel_node=_ints([n for _, n in self.panels]),
-            panel_reach=frozen([WIDE if n in self.thin else 1.0 for _, n in self.panels]),
+            panel_reach=frozen([WIDE_REACH if n in self.thin else 1.0 for _, n in self.panels]),
             cell_faces=frozen([c for c, _ in self.cells] or np.empty((0, 6, 4, 3))),
             cell_node=_ints([n for _, n in self.cells]),
             node_position=frozen(self.nodes),

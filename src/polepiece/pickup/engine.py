@@ -108,15 +108,14 @@ def _model_on(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) 
     else:
         windings = winding_set(mesh, anatomy.coils, anatomy.plates)
         sloped = across.sloped(len(layout.y) if senses else 0)
-        factors, (seen, beside) = together(
+        at = points[sloped].reshape(-1, 3)
+        of_sheets = _sheets_in_air(windings, points)  # before: its kernel has threads of its own, as the factors' have
+        factors, (of_coils, beside) = together(
             lambda: factorise(mesh, windings.sources, points, sloped, replies=senses),
-            lambda: (
-                sources_in_air(windings, points),
-                across.slopes_in_air(anatomy.coils, points[sloped].reshape(-1, 3)),
-            ),
+            lambda: (_coils_in_air(windings, points), across.slopes_in_air(anatomy.coils, at)),
         )
         system = alternating(factors, windings)
-        direct = np.asarray(factors.probe_sources) + seen
+        direct = np.asarray(factors.probe_sources) + np.concatenate([of_coils, of_sheets], axis=1)
         slopes = Slopes.of(factors, beside)
         cache.store(key, stored.packed(factors, windings, system, direct, slopes))
     return PickupModel(
@@ -174,10 +173,16 @@ def slope_points(anatomy: Anatomy, layout: StringLayout) -> FloatArray:
 
 def sources_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
     """Return what coils and sheets alone make at ``points`` (..., 3): (n, w), A per A."""
+    return np.concatenate([_coils_in_air(windings, points), _sheets_in_air(windings, points)], axis=1)
+
+
+def _coils_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
+    return np.stack([source_potential(c, points.reshape(-1, 3)) for c in windings.coils], axis=1)
+
+
+def _sheets_in_air(windings: WindingSet, points: FloatArray) -> FloatArray:
     flat = points.reshape(-1, 3)
-    columns = [source_potential(c, flat)[:, None] for c in windings.coils]
-    columns += [windings.sheets.potential(flat)] if windings.sheets is not None else []
-    return np.concatenate(columns, axis=1)
+    return np.zeros((len(flat), 0)) if windings.sheets is None else windings.sheets.potential(flat)
 
 
 # --- one state ---------------------------------------------------------------------------------------

@@ -1,5 +1,6 @@
 """Strings near a cover: refused in a bench's words before anything is computed under it."""
 
+import threading
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ from typer.testing import CliRunner
 
 from polepiece.bench import Bench
 from polepiece.cli.commands import app
+from polepiece.coil.sheets import Sheets
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar, parse_guitar, safe_gaps, string_gaps
 from polepiece.guitar.file.unusual import cautions
@@ -61,3 +63,21 @@ def test_the_commands_say_so(tmp_path: Path) -> None:
     for command in (["predict", "--change", "tone=3"], ["grades"], ["plan", "--complaint", "p: dull"]):
         found = CliRunner().invoke(app, [command[0], str(path), *command[1:]])
         assert found.exit_code == 2 and "would touch" in found.output, command
+
+
+def test_kernels_that_have_threads_of_their_own_are_called_from_one_thread(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The work queue of numba ends the process when two threads are in it; where that is, is no choice of ours."""
+    whose: list[threading.Thread] = []
+    potential = Sheets.potential
+    monkeypatch.setenv("POLEPIECE_CACHE", "")
+
+    def seen(sheets: Sheets, points: object) -> object:
+        whose.append(threading.current_thread())
+        return potential(sheets, points)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Sheets, "potential", seen)
+    Bench(resolution=COARSE).state(rods(HIGH.replace("18.6", "18.7")), "p")
+    assert len(whose) > 1
+    assert set(whose) == {threading.current_thread()}

@@ -8,6 +8,8 @@ from functools import lru_cache
 from polepiece.errors import InputError
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import listed
+from polepiece.planning.fault import SOLDERER
+from polepiece.planning.faults import FAULTS
 from polepiece.planning.spoken.likenesses import likenesses
 from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF
 from polepiece.planning.spoken.limit_sounds import Values
@@ -23,6 +25,7 @@ _FILLER = frozenset(
         has, need, needs, will, let, us, me, thanks, too, them, they"""
     )
 ) | frozenset(".,;:!?()/+")  # what need not be accounted for
+_CAUTIONED = frozenset(name for one in FAULTS if one.caution and one.by != SOLDERER for name in one.words)
 _WORDS = frozenset(
     [one for rule in RULES for said in rule.said for one in spelt(said, 3)]
     + [one for said in THING_OF for one in said.split()]
@@ -154,6 +157,11 @@ def _says(clauses: list[str], guitar: Guitar | None) -> bool:
     return any(one.word is not None for clause in clauses for one in read(clause, guitar).items)
 
 
+def _endangers(clause: str, guitar: Guitar | None) -> bool:
+    """Tell whether a clause tells a fault that needs a caution: "no hum until I touch the bridge" limits nothing."""
+    return any(one.word is not None and one.word.name in _CAUTIONED for one in read(clause, guitar).items)
+
+
 _CLAUSES = re.compile(
     r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|\byet\b|(?=\bwithout\b)|\band (?=(?:please |also )*"
     r"(?:keep|leave|no|do|don't|dont|nothing|must|only|never|i|it|buy|spend|stay|not|we|he|she)\b))\s*",
@@ -220,7 +228,7 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
         cue = any(_CUE.search(one) for one in (whole, _mended(clause)))
         cue = cue or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause) is not None)
         cue = cue or (bool(complaint) and _NO_MORE.match(clause) is not None)
-        cue = cue and not likenesses(plain(clause))
+        cue = cue and not likenesses(plain(clause)) and not _endangers(clause, guitar)
         last = named[-1] if named else last
         found = read_limits(whole, guitar) if cue else None
         if found is not None and found.understood and not _complains(found, guitar):
