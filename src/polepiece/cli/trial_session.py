@@ -50,14 +50,17 @@ def begun(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> "Trial":
         )
     if of.get(SOUNDS) != facts[SOUNDS]:
         raise InputError(
-            f"the sounds of {record} would not be those of its beginning: the guitar, the phrase, a take or the position "
-            "is another by now. Put it back as it was, or begin anew in another folder with --out."
+            f"the sounds of {record} would not be those of its beginning: the guitar, the phrase, a take or the "
+            "position is another by now. Put it back as it was, or begin anew in another folder with --out."
         )
     return there
 
 
 def run(folder: Path, trial: "Trial", facts: Mapping[str, Any], slots: tuple[str, ...], play: "Behind") -> "Trial":
-    """Go through a trial, its plan on the disk before the first sound: write the sounds of now, ask, keep the answer, until its rule ends it or input does."""
+    """Go through a trial: write the sounds of now, ask, keep the answer, until its rule ends it or input does.
+
+    Its plan is on the disk before the first sound.
+    """
     from polepiece.measure import LISTENING_CAUTION, trial_question
 
     typer.echo(f"{LISTENING_CAUTION}\nRule: {trial.plan.stopping_rule}", err=True)
