@@ -288,8 +288,9 @@ def _facts(
     made_of: list[object],
 ) -> dict[str, Any]:  # fmt: skip
     from polepiece.guitar import write_guitar
+    from polepiece.sound import read
 
-    files = [sha256(Path(one).read_bytes()).hexdigest() for one in takes]
+    files = [sha256(read(one).samples.tobytes()).hexdigest() for one in takes]
     # own takes are what they are, whatever became of the guitar
     what = repr(files) if takes else write_guitar(guitar) + repr(made_of)
     return {
