@@ -128,6 +128,7 @@ async def test_two_hundred_presentations_tell_nothing_but_by_their_sound(page_of
 
 async def test_one_that_is_given_up_stays_on_record(page_of: Open) -> None:
     user = await begun(page_of)
+    await user.should_see("tone 4: not over yet")  # on record from its beginning
     user.find(marker="answer-A").click()
     await user.should_see("Trial 2 of 16")
     again = await page_of(ADDRESS)  # a reload

@@ -224,6 +224,9 @@ def test_nobody_is_asked_what_cannot_be_heard(tmp_path: Path, listener: Callable
     """A move to where it stands, twice the same take, a take that is louder alone."""
     said = run("trial", "heard", DEMO, *ASKED, "-c", "tone=10", "-o", tmp_path / "one", code=2)
     assert "one and the same sound: there is nothing else to hear" in said
+    assert not (tmp_path / "one").exists()  # no trial was begun
+    ranked = ("trial", "rank", DEMO, *ASKED, "-s", "tone=4", "-s", "tone=10", "-o", tmp_path / "ranked")
+    assert '"as it is" and "tone=10" are one and the same sound: there is nothing' in run(*ranked, code=2)
     rng = np.random.default_rng(4)
     ring = 0.1 * rng.normal(size=96_000) * np.exp(-3.0 * np.arange(96_000) / 48_000)
     for name, gain in (("before", 1.0), ("after", 2.0)):
@@ -235,6 +238,25 @@ def test_nobody_is_asked_what_cannot_be_heard(tmp_path: Path, listener: Callable
     assert "but for their level (+6 dB), which is taken out" in run(*ask, "-o", tmp_path / "two", code=2)
     listener(tmp_path / "three", matching, most=1)
     assert "Stopped" in run(*ask, "--true-level", "-o", tmp_path / "three", code=1)
+
+
+def test_a_trial_goes_on_with_the_sounds_of_its_beginning_or_not(tmp_path: Path, listener: Callable[..., None]) -> None:
+    """Half of the answers to one sound and half to another would be one result of neither."""
+    guitar, out = tmp_path / "own.guitar.toml", tmp_path / "listening"
+    words = DEMO.read_text(encoding="utf-8")
+    guitar.write_text(words, encoding="utf-8")
+    ask = ("trial", "heard", guitar, *ASKED, "-c", "tone=4", "-o", out)
+    listener(out, matching, most=1)
+    assert "Stopped" in run(*ask, code=1)
+    before = (out / "trial.json").read_bytes()
+    assert "would not be those of its beginning" in run(*ask, "--position", "both", code=2)
+    assert words.count("cable_pf = 500") == 1
+    guitar.write_text(words.replace("cable_pf = 500", "cable_pf = 900"), encoding="utf-8")
+    assert "would not be those of its beginning" in run(*ask, code=2)
+    assert (out / "trial.json").read_bytes() == before
+    guitar.write_text(words, encoding="utf-8")
+    listener(out, matching)
+    assert "It was heard: 16 of 16" in run(*ask)
 
 
 def test_a_record_of_something_else_is_named(tmp_path: Path) -> None:

@@ -1,6 +1,7 @@
 """What lies behind the buttons of a listening trial: states, own takes, or a differing pair."""
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import combinations
 from typing import assert_never
 
 import numpy as np
@@ -16,6 +17,7 @@ from polepiece.guitar import Guitar
 from polepiece.measure import BlindTrial, PreferenceTrial, Side, ThresholdTrial, Trial
 from polepiece.sound import Phrase, equal_loudness_gains, presented, trial_gains
 
+BOTH = "before and after"
 SAME = 10.0 ** (-90.0 / 20.0)  # rms of a difference against the sound: under the steps of 16 bits, nobody hears it
 
 Behind = Callable[[Trial, str], bytes]  # (trial that is on now, button) -> a WAV file for one presentation
@@ -71,20 +73,31 @@ def behind_sides(
     return play
 
 
-def _check_unlike(before: FloatArray, after: FloatArray, gains: Sequence[float]) -> None:
+def _check_unlike(before: FloatArray, after: FloatArray, gains: Sequence[float], *, what: str = BOTH) -> None:
     one, other = (sound * 10.0 ** (gain / 20.0) for sound, gain in zip((before, after), gains))
     if len(one) != len(other) or float(np.std(one - other)) > SAME * float(np.std(one)):
         return
     louder_db = gains[0] - gains[1]
     level = ""
     if abs(louder_db) > 1e-3:
-        level = f" but for their level ({louder_db:+.2g} dB), which is taken out; at their true level it is left in"
-    raise InputError(f"before and after are one and the same sound{level}: there is nothing else to hear in it.")
+        level = f" but for their level ({louder_db:+.2g} dB), which is taken out"
+        if what == BOTH:
+            level += "; at their true level it is left in"
+    raise InputError(f"{what} are one and the same sound{level}: there is nothing else to hear in it.")
 
 
 def behind_states(sounds: Mapping[str, FloatArray], sample_rate: int, *, rng: np.random.Generator) -> Behind:
-    """Return what the buttons of a session of preferences play, equally loud."""
+    """Return what the buttons of a session of preferences play, equally loud.
+
+    Raises
+    ------
+    InputError
+        When two of the states are one sound: their order would be luck.
+    """
     gains = dict(zip(sounds, equal_loudness_gains(list(sounds.values()), sample_rate)))
+    for one, other in combinations(sounds, 2):
+        pair = f'"{one}" and "{other}"'
+        _check_unlike(sounds[one], sounds[other], (gains[one], gains[other]), what=pair)
 
     def play(trial: Trial, slot: str) -> bytes:
         assert isinstance(trial, PreferenceTrial)

@@ -3,6 +3,7 @@
 import datetime
 import secrets
 from dataclasses import asdict
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -13,7 +14,7 @@ from polepiece.cli.envelope import emit, pickup_of, plain_envelope
 from polepiece.cli.options import Changes, GuitarFile, Json, NotebookFile, Out, PickupName, Position, Replace
 from polepiece.cli.output import writable, write_whole
 from polepiece.cli.progress import working
-from polepiece.cli.trial_session import RECORD, begun, read_trial, run
+from polepiece.cli.trial_session import RECORD, SOUNDS, begun, read_trial, run
 from polepiece.cli.which_guitar import guitar_called
 from polepiece.errors import InputError
 
@@ -97,7 +98,14 @@ def heard(
     if played is not None and not take:
         played.check(piece.duration)
     facts = _facts(
-        guitar, the_pickup.name, changes=list(change), phrase=phrase, chain=chain, part=part, takes=take or []
+        guitar,
+        the_pickup.name,
+        changes=list(change),
+        phrase=phrase,
+        chain=chain,
+        part=part,
+        takes=take or [],
+        made_of=[piece, position],
     )
     trial = begun(Path(out), BlindTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
@@ -159,7 +167,10 @@ def rank(
     played, piece = part_in(part), phrase_for(guitar, phrase)
     if played is not None:
         played.check(piece.duration)
-    facts = _facts(guitar, the_pickup.name, changes=list(state), phrase=phrase, chain=chain, part=part, takes=[])
+    facts = _facts(
+        guitar, the_pickup.name, changes=list(state), phrase=phrase, chain=chain, part=part, takes=[],
+        made_of=[piece, position],
+    )  # fmt: skip
     trial = begun(Path(out), PreferenceTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
         sounds = state_sounds(guitars, the_pickup.name, phrase=piece, chain=chain, position=position, part=played)
@@ -196,7 +207,9 @@ def least(
     played, piece = part_in(part), phrase_for(guitar, phrase)
     if played is not None:
         played.check(piece.duration)
-    facts = _facts(guitar, the_pickup.name, changes=[], phrase=phrase, chain=chain, part=part, takes=[])
+    facts = _facts(
+        guitar, the_pickup.name, changes=[], phrase=phrase, chain=chain, part=part, takes=[], made_of=[piece]
+    )
     trial = begun(Path(out), ThresholdTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
         play = behind_difference(guitar, the_pickup.name, phrase=piece, chain=chain, part=played, rng=_fresh())
@@ -271,11 +284,19 @@ def _note(trial: "Trial", facts: dict[str, Any], words: str, keep: str | None, n
 
 
 def _facts(
-    guitar: Any, pickup: str, *, changes: list[str], phrase: str, chain: str | None, part: str, takes: list[str]
-) -> dict[str, Any]:
+    guitar: Any, pickup: str, *, changes: list[str], phrase: str, chain: str | None, part: str, takes: list[str],
+    made_of: list[object],
+) -> dict[str, Any]:  # fmt: skip
+    from polepiece.guitar import write_guitar
+    from polepiece.sound import read
+
+    files = [sha256(read(one).samples.tobytes()).hexdigest() for one in takes]
+    # own takes are what they are, whatever became of the guitar
+    what = repr(files) if takes else write_guitar(guitar) + repr(made_of)
     return {
         "guitar": guitar.name, "pickup": pickup, "changes": changes, "phrase": phrase, "chain": chain or "cable",
-        "takes": [Path(one).name for one in takes], **({"part": part} if part else {}),
+        "takes": [Path(one).name for one in takes], SOUNDS: sha256(what.encode()).hexdigest(),
+        **({"part": part} if part else {}),
     }  # fmt: skip
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from polepiece.measure import Trial
 
 RECORD = "trial.json"
+SOUNDS = "sounds"  # among the facts of a trial: a hash of all that its sounds are made of
 
 
 def read_trial(path: str | Path) -> "tuple[Trial, dict[str, Any]]":
@@ -29,7 +30,7 @@ def read_trial(path: str | Path) -> "tuple[Trial, dict[str, Any]]":
 
 
 def begun(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> "Trial":
-    """Return the trial of a folder that goes on, or the new one; its plan is on the disk before the first sound.
+    """Return the trial of a folder that goes on, or the new one, of which nothing is written yet: see `run`.
 
     Raises
     ------
@@ -38,24 +39,34 @@ def begun(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> "Trial":
     """
     record = folder / RECORD
     if not record.exists():
-        folder.mkdir(parents=True, exist_ok=True)
-        _write(folder, trial, facts)
         return trial
     there, body = read_trial(record)
-    if there.plan != trial.plan or body.get("of") != dict(facts):
+    of = body.get("of")
+    if there.plan != trial.plan or not isinstance(of, dict) or of | {SOUNDS: ""} != dict(facts) | {SOUNDS: ""}:
         raise InputError(f"{record} is a trial of something else; choose another folder with --out.")
     if there.over:
         raise InputError(
             f"{record} is over; see it with: polepiece trial result {record}. A new one needs a new --out."
         )
+    if of.get(SOUNDS) != facts[SOUNDS]:
+        raise InputError(
+            f"the sounds of {record} would not be those of its beginning: the guitar, the phrase, a take or the "
+            "position is another by now. Put it back as it was, or begin anew in another folder with --out."
+        )
     return there
 
 
 def run(folder: Path, trial: "Trial", facts: Mapping[str, Any], slots: tuple[str, ...], play: "Behind") -> "Trial":
-    """Go through a trial: write the sounds of now, ask, keep the answer, until its rule ends it or input does."""
+    """Go through a trial: write the sounds of now, ask, keep the answer, until its rule ends it or input does.
+
+    Its plan is on the disk before the first sound.
+    """
     from polepiece.measure import LISTENING_CAUTION, trial_question
 
     typer.echo(f"{LISTENING_CAUTION}\nRule: {trial.plan.stopping_rule}", err=True)
+    if not (folder / RECORD).exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        _write(folder, trial, facts)
     files = ", ".join(f"{slot}.wav" for slot in slots)
     while not trial.over:
         for slot in slots:

@@ -136,6 +136,7 @@ class ListenView:
         except PolepieceError as error:
             self.fault.show(error)
             return
+        self._show_record()
         await self._sit(trial, of, behinds, self.desk.state.id)
 
     def _of(self, states: list[str], takes: tuple[Take, ...]) -> dict[str, Any]:
