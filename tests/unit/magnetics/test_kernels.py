@@ -181,5 +181,5 @@ def test_every_mesh_gives_the_kernels_arrays_of_one_kind(mirror: bool) -> None:
     """An array that may not be written, as a mesh's own are, is another type: each kernel would be compiled twice."""
     elements = Elements.of(cut(humbucker(), COARSE, mirror=mirror))
     arrays = {one.name: getattr(elements, one.name) for one in fields(elements) if one.name not in ("mirror", "fold")}
-    assert len(arrays) == 12
+    assert len(arrays) == 13
     assert [name for name, one in arrays.items() if not (one.flags.c_contiguous and one.flags.writeable)] == []
