@@ -28,7 +28,7 @@ class Evaluate(Protocol):
 def apart(
     network: FloatArray, a: IntArray, b: IntArray, area: FloatArray, length: FloatArray, *, body: IntArray
 ) -> "list[Own]":
-    """Return the problem of each body for itself, for `Newton`; ``body`` (nodes,). None where there is one alone."""
+    """Return the problem of each body for itself, for `Newton`; ``body`` (nodes,). Empty where there is one alone."""
     place, bodies, found = np.empty(len(network), dtype=np.int64), np.unique(body), []
     for one in bodies if len(bodies) > 1 else ():
         nodes, edges = np.flatnonzero(body == one), np.flatnonzero(body[a] == one)
