@@ -11,7 +11,8 @@ from pathlib import Path
 import numpy as np
 from scipy import signal
 
-from polepiece.strings.modes import LossModel, partial_loss, stiff_partials
+from polepiece.strings.losses import LossModel
+from polepiece.strings.modes import partial_loss, stiff_partials
 from tests.reference.tuned_strings import tuned_set
 
 BANDS = ((700.0, 1500.0), (1500.0, 2500.0), (2500.0, 3500.0), (3500.0, 5000.0), (5000.0, 7000.0))

@@ -1,5 +1,7 @@
 """From sensitivities and responses to the numbers of a `State`."""
 
+import math
+
 import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
@@ -14,8 +16,8 @@ def sensitivity_1khz_db(power: FloatArray) -> float:
 
 def shift_cents(string: SpeakingString, gradient: float, position: float) -> float:
     """Return the shift of the open string's fundamental, vertical plane, by the magnets' pull; cents."""
-    factor = magnetic_detuning(string, np.array([1.0]), force_gradient=[gradient], position=[position])
-    return float(1200.0 * np.log2(factor[0]))
+    factor = magnetic_detuning(string, [1.0], force_gradient=gradient, position=position)
+    return 1200.0 * math.log2(float(factor[0]))
 
 
 def h2_db(sensitivity: FloatArray, second: FloatArray, amplitude: float) -> FloatArray:

@@ -12,19 +12,20 @@ import numpy as np
 
 from polepiece.arrays import ComplexArray, FloatArray
 from polepiece.pickup import GRID, Reading
-from polepiece.sound import ATTACK_S, RESPONSE_BANDS, SUSTAIN_S, k_weighting_power, mode_motion
-from polepiece.strings import Pluck, SpeakingString, StringModes, StringSensing, string_modes
+from polepiece.sound import ATTACK_S, RESPONSE_BANDS, SUSTAIN_S, Motion, k_weighting_power
+from polepiece.strings import OpenStrings, Pluck, SpeakingString, StringSensing, modal_amplitudes
 
 PLUCK = Pluck(position=0.13, width=2e-3, displacement=1.5e-3, angle=0.6)  # the stated stroke: 130 mm from the bridge
 LEVEL_S = SUSTAIN_S  # s from the release over which the level is taken
-WINDOWS = ((0.0, ATTACK_S), (ATTACK_S, LEVEL_S))
+WINDOWS = ((0.0, ATTACK_S), (ATTACK_S, LEVEL_S))  # each begins where the one before ends
 TOP = 20e3  # Hz, highest partial
 WEIGHT = k_weighting_power(GRID).astype(complex)  # of the pre-filter of ITU-R BS.1770
+BAND_EDGES = np.array([edge for low, high in RESPONSE_BANDS.values() for edge in (low, high * (1.0 + 1e-12))])  # Hz
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pull:
-    """Pull of the magnets of the pickups that are on: force gradients (N/m) at places (m from the bridge)."""
+    """Pull of the magnets of the pickups that are on upon one string: gradients (N/m) at places (m from the bridge)."""
 
     gradient: tuple[float, ...]
     place: tuple[float, ...]
@@ -63,7 +64,7 @@ class Taken:
         offset : ndarray, shape (..., c)
             How much further (m) than stated the string lies across its pole, to +y.
         """
-        at_lines = self.reading.at(response).reshape(*response.shape[:-1], *self.towards.shape[1:])
+        at_lines = self.reading.at(response)
         up, side, beside = (np.asarray(one)[..., None, None] for one in (towards, across, offset))
         each = up * self.towards + side * (self.across + beside * self.drift)
         return np.asarray((at_lines * each).sum(axis=-3))
@@ -75,40 +76,56 @@ class Taken:
         return np.asarray(np.maximum((pairs * grams).real.sum(axis=(-3, -2)), 0.0) * self.weight)
 
 
-@lru_cache(maxsize=512)
-def _modes(string: SpeakingString, gradient: tuple[float, ...], place: tuple[float, ...]) -> StringModes:
-    inside = [k for k, x in enumerate(place) if x <= string.length]
-    return string_modes(
-        string, top_frequency=TOP, force_gradient=[gradient[k] for k in inside] if inside else 0.0,
-        gradient_position=[place[k] for k in inside] if inside else None,
-    )  # fmt: skip
+@lru_cache(maxsize=32)
+def _open_strings(strings: tuple[SpeakingString, ...], place: tuple[float, ...]) -> tuple[OpenStrings, FloatArray]:
+    """Return the partials of all strings in one row, and where the stroke lets them go from (2 planes, n), m."""
+    found = OpenStrings.of(strings, place, top_frequency=TOP)
+    rest = [
+        modal_amplitudes(found.numbers(k), length=one.length, pluck=PLUCK) for k, one in enumerate(strings)
+    ]  # fmt: skip
+    return found, np.concatenate(rest, axis=1)
 
 
-def taken(string: SpeakingString, sensing: StringSensing, drift: FloatArray, pull: Pull) -> Taken:
-    """Return what the coils of ``sensing`` take of the stated stroke on ``string``.
+def taken(
+    strings: Sequence[SpeakingString], sensings: Sequence[StringSensing], drifts: FloatArray, pulls: Sequence[Pull]
+) -> list[Taken]:
+    """Return what the coils of ``sensings`` take of the stated stroke on each of ``strings``.
 
-    ``drift`` (c, x) is what a metre of the string's place across its pole adds to ``sensing.across``, V s/m2.
+    ``drifts`` (k, c, x) is what a metre of a string's place across its pole adds to its sensing across, V s/m2. All
+    partials of all strings are worked out in one row.
     """
-    modes = _modes(string, pull.gradient, pull.place)
-    exponent, amplitude = mode_motion(modes, PLUCK)
-    towards, across = sensing.mode_shapes(modes.number, modes.length)
-    bent = sensing.shapes_of(drift, modes.number, modes.length)
-    pair = exponent[:, None] + exponent[None].conj()
-    grams = [0.5 * (np.exp(pair * stop) - np.exp(pair * start)) / pair for start, stop in WINDOWS]
-    frequency = modes.frequency[0]
-    return Taken(
-        sensing=sensing,
-        reading=Reading.of(modes.frequency.ravel()),
-        towards=np.asarray(towards[:, None] * (amplitude[0] * exponent)),
-        across=np.asarray(across[:, None] * (amplitude[1] * exponent)),
-        drift=np.asarray(bent[:, None] * (amplitude[1] * exponent)),
-        grams=np.stack(grams),
-        weight=Reading.of(frequency).at(WEIGHT).real,
-        bands={
-            name: slice(*np.searchsorted(frequency, (low, high * (1.0 + 1e-12))))
-            for name, (low, high) in RESPONSE_BANDS.items()
-        },
-    )
+    found, rest = _open_strings(tuple(strings), pulls[0].place)
+    partials = found.pulled(np.array([one.gradient for one in pulls]))
+    motion = Motion.of(partials)
+    moved = motion.let_go(rest) * motion.exponent  # (2 planes, 2, n), m/s
+    late = [np.exp(motion.exponent * stop) for _, stop in WINDOWS]
+    early = [np.ones_like(late[0]), *late[:-1]]
+    pair = motion.exponent[:, None] + motion.exponent[None].conj()
+    grams = np.stack([0.5 * (_squared(b) - _squared(a)) / pair for a, b in zip(early, late)])
+    reading = Reading.of(partials.frequency)
+    weight = reading.at(WEIGHT)[0].real
+    out = []
+    for k, (string, sensing) in enumerate(zip(strings, sensings)):
+        part = found.parts[k]
+        profiles = np.stack([np.asarray(sensing.towards), np.asarray(sensing.across), drifts[k]])
+        shape = sensing.shapes_of(profiles, partials.number[part], string.length)[:, :, None]
+        edge = np.searchsorted(partials.frequency[0, part], BAND_EDGES).reshape(-1, 2).tolist()
+        out.append(Taken(
+            sensing=sensing,
+            reading=reading.part(part),
+            towards=shape[0] * moved[0, :, part],
+            across=shape[1] * moved[1, :, part],
+            drift=shape[2] * moved[1, :, part],
+            grams=grams[..., part],
+            weight=weight[part],
+            bands={name: slice(low, high) for name, (low, high) in zip(RESPONSE_BANDS, edge)},
+        ))  # fmt: skip
+    return out
+
+
+def _squared(wave: ComplexArray) -> ComplexArray:
+    """Return every pair (2, 2, n) of two motions (2, n): one times the other's conjugate."""
+    return np.asarray(wave[:, None] * wave[None].conj())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

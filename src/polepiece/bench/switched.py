@@ -5,6 +5,7 @@ The same sensing records and responses serve the numbers of a state and its rend
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -112,7 +113,7 @@ class PickupOn:
         return np.asarray((self.sensed.sensitivity * self.turns)[:, :, None] * self.eddy)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Switched:
     """A position of the switch: pickups that are on, and the circuit behind them.
 
@@ -127,17 +128,17 @@ class Switched:
     pickups: tuple[PickupOn, ...]
     response: LoadedResponse
 
-    @property
+    @cached_property
     def transfer(self) -> ComplexArray:
         """Transfer of every coil (c, f), V/V, all pickups."""
         return np.concatenate(self.response.transfers)
 
-    @property
+    @cached_property
     def eddy(self) -> ComplexArray:
         """Eddy-current factor of every string and coil (k, c, f), all pickups."""
         return np.concatenate([one.eddy for one in self.pickups], axis=1)
 
-    @property
+    @cached_property
     def senses(self) -> list[FloatArray]:
         """How each coil of each pickup joins the output: +1, -1, 0."""
         return [coil_senses(one) for one in self.response.transfers]
@@ -170,32 +171,32 @@ class Switched:
 
     def sensing(self, string: int, *, curved: bool = False) -> StringSensing:
         """Return what all coils take of one string, on demand with the curved part of the linkage."""
-        width = max(len(one.distance) for one in self.pickups)
-        lines: list[list[FloatArray]] = [[], [], []]
-        for one in self.pickups:
-            sensed = one.sensed
-            whole = np.where(sensed.profile[string].sum(axis=-1) == 0.0, 1.0, sensed.profile[string].sum(axis=-1))
-            scale = one.turns * sensed.sensitivity[string] / whole
-            for c in range(one.coils):
-                lines[0].append(_padded(one.distance, width, edge=True))
-                lines[1].append(_padded(scale[c] * sensed.profile[string, c], width))
-                lines[2].append(_padded(one.turns[c] * sensed.profile_across[string, c], width))
-        distance, towards, across = (np.array(one) for one in lines)
+        distance, towards, across = (one[string] for one in self._profiles)
         return StringSensing(
             distance=distance, towards=towards, across=across, flux=self._flux(string) if curved else None
         )
 
-    def drift(self, string: int) -> FloatArray:
-        """Return what a metre of the string's place across its pole adds to its sensitivity across (c, x), V s/m2."""
-        width = max(len(one.distance) for one in self.pickups)
-        out = []
+    @cached_property
+    def _profiles(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Of every string and coil (k, c, x): distance from the bridge, and what is sensed towards and across."""
+        towards, across, places = [], [], []
         for one in self.pickups:
             sensed = one.sensed
-            for c in range(one.coils):
-                profile = np.abs(sensed.profile[string, c])
-                share = profile / max(float(profile.sum()), 1e-300)
-                out.append(_padded(one.turns[c] * sensed.sideways[string, c] * share, width))
-        return np.array(out)
+            whole = sensed.profile.sum(axis=-1)
+            scale = one.turns * sensed.sensitivity / np.where(whole == 0.0, 1.0, whole)
+            towards.append(scale[..., None] * sensed.profile)
+            across.append(one.turns[:, None] * sensed.profile_across)
+            places.append(np.broadcast_to(one.distance, sensed.profile.shape))
+        return _side_by_side(places, edge=True), _side_by_side(towards), _side_by_side(across)
+
+    def drifts(self) -> FloatArray:
+        """Return what a metre of each string's place across its pole adds to its sensing across (k, c, x), V s/m2."""
+        each = []
+        for one in self.pickups:
+            profile = np.abs(one.sensed.profile)
+            share = profile / np.maximum(profile.sum(axis=-1), 1e-300)[..., None]
+            each.append((one.turns * one.sensed.sideways)[..., None] * share)
+        return _side_by_side(each)
 
     def _flux(self, string: int) -> FluxRows:
         parts: dict[str, list[FloatArray]] = {}
@@ -230,14 +231,18 @@ class Switched:
 
     def strokes(self, strings: Sequence[SpeakingString]) -> list[Taken]:
         """Return what all coils take of the stated stroke on every string."""
-        return [taken(one, self.sensing(k), self.drift(k), self.pull(k)) for k, one in enumerate(strings)]
+        every = range(len(strings))
+        return taken(strings, [self.sensing(k) for k in every], self.drifts(), [self.pull(k) for k in every])
 
 
-def _padded(values: FloatArray, width: int, *, edge: bool = False) -> FloatArray:
-    """Return ``values`` (x,) with zeros, or the last value, behind it up to ``width``."""
-    if len(values) == width:
-        return values
-    return np.pad(values, (0, width - len(values)), mode="edge" if edge else "constant")
+def _side_by_side(each: list[FloatArray], *, edge: bool = False) -> FloatArray:
+    """Return the coils of all pickups (k, c, x) in one; shorter rows end in zeros, or in their last value."""
+    if len(each) == 1:
+        return each[0]
+    width, mode = max(one.shape[-1] for one in each), "edge" if edge else "constant"
+    return np.concatenate(
+        [np.pad(one, ((0, 0), (0, 0), (0, width - one.shape[-1])), mode=mode) for one in each], axis=1  # type: ignore[call-overload]
+    )  # fmt: skip
 
 
 def row_shares(rows: tuple[float, ...], x: FloatArray, sensed: Sensed, n: FloatArray, string: int) -> FloatArray:

@@ -20,12 +20,12 @@ class Reading:
     A resonance of Q 6 is read within 0.002 dB (test); frequencies outside the grid are read at its ends.
     """
 
-    first: np.ndarray  # (m,) index of the first of the four
+    nodes: np.ndarray  # (4, m) indices of the four; m may be several axes
     weight: FloatArray  # (4, m)
 
     @classmethod
     def of(cls, frequency: FloatArray) -> "Reading":
-        """Return the reading at ``frequency`` (m,), Hz.
+        """Return the reading at ``frequency`` (m), Hz; m may be several axes.
 
         Lagrange's cubic through four neighbours (textbooks, from memory).
         """
@@ -37,8 +37,12 @@ class Reading:
             -(t - 1) * (t - 2) * (t - 3) / 6, t * (t - 2) * (t - 3) / 2, -t * (t - 1) * (t - 3) / 2,
             t * (t - 1) * (t - 2) / 6,
         ])  # fmt: skip
-        return cls(first=first, weight=weight)
+        return cls(nodes=np.stack([first + k for k in range(4)]), weight=weight)
+
+    def part(self, which: slice) -> "Reading":
+        """Return the reading at some of the frequencies, along their last axis."""
+        return Reading(nodes=self.nodes[..., which], weight=self.weight[..., which])
 
     def at(self, values: ComplexArray) -> ComplexArray:
         """Return ``values`` (..., GRID) at the frequencies: (..., m)."""
-        return np.asarray(sum(values[..., self.first + k] * self.weight[k] for k in range(4)))
+        return np.asarray(sum(values[..., nodes] * weight for nodes, weight in zip(self.nodes, self.weight)))

@@ -1,5 +1,7 @@
 """The strings of a guitar as the magnetics and the motion need them."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from polepiece.arrays import FloatArray
@@ -35,12 +37,17 @@ ABOVE_COVER = (
 
 def string_places(guitar: Guitar, pickup: Pickup) -> tuple[FloatArray, FloatArray]:
     """Return y and height of each string's axis (k,), m, string 1 first."""
-    usual = string_ys(len(guitar.strings), pole_ys(pickup.poles))
-    y = np.array([usual[k] if s.y is None else s.y for k, s in enumerate(guitar.strings)])
+    return _places(guitar.strings, pickup)
+
+
+@lru_cache(maxsize=256)
+def _places(strings: tuple[String, ...], pickup: Pickup) -> tuple[FloatArray, FloatArray]:
+    usual = string_ys(len(strings), pole_ys(pickup.poles))
+    y = np.array([usual[k] if s.y is None else s.y for k, s in enumerate(strings)])
     height = np.array(
-        [underside_at(pickup, y[k]) + 0.5 * s.diameter if s.height is None else s.height
-         for k, s in enumerate(guitar.strings)]
-    )  # fmt: skip
+        [underside_at(pickup, y[k]) + 0.5 * s.diameter if s.height is None else s.height for k, s in enumerate(strings)]
+    )
+    y.flags.writeable = height.flags.writeable = False
     return y, height
 
 

@@ -55,7 +55,7 @@ from polepiece.sound.revoice import RatioFilter, ratio_filter, revoice
 from polepiece.sound.routing import StringResponses
 from polepiece.sound.streams import Convolver
 from polepiece.sound.transfer import PickupResponse
-from polepiece.sound.voice import mode_motion
+from polepiece.sound.voice import Motion
 from polepiece.sound.wav import (
     Header,
     Recording,

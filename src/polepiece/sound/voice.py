@@ -22,7 +22,7 @@ from polepiece.sound.contact_noise import Scrape
 from polepiece.sound.glide import HALF, Glide, read_slowly
 from polepiece.sound.modebank import ModeBank, ModeSum
 from polepiece.sound.phrase import Bend
-from polepiece.strings import FluxRows, Pluck, SpeakingString, StringModes, StringSensing, modal_amplitudes
+from polepiece.strings import FluxRows, Partials, Pluck, SpeakingString, StringModes, StringSensing, modal_amplitudes
 
 Floats = NDArray[np.float64]
 Sound = NDArray[np.float32]  # what the sums of modes have
@@ -53,7 +53,7 @@ class Motion:
     share: Complexes
 
     @classmethod
-    def of(cls, modes: StringModes) -> "Motion":
+    def of(cls, modes: Partials) -> "Motion":
         """Work it out: the two planes of `mode_motion`, derived in docs/theory/strings-and-sound.md."""
         exponent = -modes.decay + 2.0j * np.pi * modes.frequency
         c, s = np.cos(modes.turned), np.sin(modes.turned)
@@ -73,7 +73,12 @@ class Motion:
 
         As `mode_motion`, derived in docs/theory/strings-and-sound.md.
         """
-        rest = modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
+        return self.let_go(
+            modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
+        )
+
+    def let_go(self, rest: Floats) -> Complexes:
+        """Return the complex amplitudes (2 planes, 2, n), m, of partials that rest at ``rest`` (2 planes, n), m."""
         return np.asarray(rest[0] * self.share[0] + rest[1] * self.share[1])
 
 

@@ -18,7 +18,8 @@ from polepiece.strings.gauges import (
     wound_unit_mass,
 )
 from polepiece.strings.height_table import HeightTable, chebyshev_heights, string_cuts
-from polepiece.strings.modes import LossModel, StringModes, magnetic_detuning, string_modes
+from polepiece.strings.losses import LossModel
+from polepiece.strings.modes import OpenStrings, Partials, StringModes, magnetic_detuning, string_modes
 from polepiece.strings.muting import PalmMute
 from polepiece.strings.pluck import (
     Pluck,

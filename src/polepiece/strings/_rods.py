@@ -7,6 +7,7 @@ import numpy as np
 from polepiece.later import njit, prange
 
 STEPS = 60
+HALVINGS = 12
 TOLERANCE = 1e-7
 
 
@@ -63,6 +64,23 @@ def solve_in_place(a, b):  # type: ignore[no-untyped-def]
         b[row] = total / a[row, row]
 
 
+@njit(cache=True, fastmath=False)
+def residual(h, h0, matrix, m, slope, wrong, ms, chi, wrap):  # type: ignore[no-untyped-def]
+    """Leave M, dM/dH and H + N M - H0 at ``h`` (e,) in ``m``, ``slope``, ``wrong``; return its square and largest."""
+    norm = 0.0
+    size = 0.0
+    for i in range(len(h)):
+        m[i], slope[i] = rod_law(h[i], ms, chi, wrap)
+    for i in range(len(h)):
+        total = h[i] - h0[i]
+        for j in range(len(h)):
+            total += matrix[i, j] * m[j]
+        wrong[i] = total
+        norm += total * total
+        size = max(size, abs(total))
+    return norm, size
+
+
 @njit(cache=True, parallel=True, fastmath=False)
 def magnetise_rods(h0, which, n, ms, chi, wrap):  # type: ignore[no-untyped-def]
     """Solve H + N M(H) = H0 for every row of ``h0`` (s, e); row s uses ``n[which[s]]`` (e, e).
@@ -81,25 +99,15 @@ def magnetise_rods(h0, which, n, ms, chi, wrap):  # type: ignore[no-untyped-def]
         m = np.empty(e)
         slope = np.empty(e)
         wrong = np.empty(e)
+        there = np.empty(e)
         scale = 1e-30
         for i in range(e):
             scale = max(scale, abs(h0[s, i]))
             limit = 0.9 * ms[s] if not math.isinf(ms[s]) else 1e300
             guess = h0[s, i] * chi[s] / (1.0 + chi[s] * 2e-3)
             h[i] = min(max(guess, -limit), limit) / chi[s]
-        size = 1e300
+        norm, size = residual(h, h0[s], matrix, m, slope, wrong, ms[s], chi[s], wrap[s])
         for _step in range(STEPS):
-            norm = 0.0
-            size = 0.0
-            for i in range(e):
-                m[i], slope[i] = rod_law(h[i], ms[s], chi[s], wrap[s])
-            for i in range(e):
-                total = h[i] - h0[s, i]
-                for j in range(e):
-                    total += matrix[i, j] * m[j]
-                wrong[i] = total
-                norm += total * total
-                size = max(size, abs(total))
             if size <= TOLERANCE * scale:
                 break
             jacobian = np.empty((e, e))
@@ -110,20 +118,16 @@ def magnetise_rods(h0, which, n, ms, chi, wrap):  # type: ignore[no-untyped-def]
             move = -wrong
             solve_in_place(jacobian, move)
             part = 1.0
-            for _ in range(12):
-                again = 0.0
+            for _ in range(HALVINGS):
                 for i in range(e):
-                    m[i], slope[i] = rod_law(h[i] + part * move[i], ms[s], chi[s], wrap[s])
-                for i in range(e):
-                    total = h[i] + part * move[i] - h0[s, i]
-                    for j in range(e):
-                        total += matrix[i, j] * m[j]
-                    again += total * total
+                    there[i] = h[i] + part * move[i]
+                again, size = residual(there, h0[s], matrix, m, slope, wrong, ms[s], chi[s], wrap[s])
                 if again <= norm * (1.0 - 1e-4 * part):
                     break
                 part *= 0.5
+            norm = again
             for i in range(e):
-                h[i] += part * move[i]
+                h[i] = there[i]
         for i in range(e):
             m_out[s, i] = m[i]
             slope_out[s, i] = slope[i]

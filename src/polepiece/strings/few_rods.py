@@ -9,9 +9,8 @@ has the compiled loop alone, and the same digits whatever was asked before.
 import numpy as np
 
 from polepiece.arrays import FloatArray, IntArray
-from polepiece.strings._rods import STEPS, TOLERANCE
+from polepiece.strings._rods import HALVINGS, STEPS, TOLERANCE
 
-HALVINGS = 12
 AT_ONCE = 64  # rods; of one state there are 30, of its interval 400
 IN_ALL = 1800  # rods, which take as long as loading the compiler
 

@@ -30,20 +30,19 @@ class HeightTable:
 
         The polynomial through Chebyshev-Lobatto points (from memory) and its derivatives.
         """
-        value = np.empty((*height.shape, self.z.shape[1]))
-        first, second = np.empty_like(value), np.empty_like(value)
-        for s in range(len(height)):
-            low, high = float(self.z[s, 0]), float(self.z[s, -1])
-            if np.any((height[s] < low - 1e-9) | (height[s] > high + 1e-9)):
-                raise InputError(
-                    f"a string height of {1e3 * height[s].min():.2f}-{1e3 * height[s].max():.2f} mm is outside "
-                    f"{1e3 * low:.2f}-{1e3 * high:.2f} mm above the pickup's base."
-                )
-            inverse, slope = _nodal(self.z.shape[1])
-            t = (2.0 * height[s] - low - high) / (high - low)
-            value[s] = np.polynomial.chebyshev.chebvander(t, self.z.shape[1] - 1) @ inverse
-            first[s] = value[s] @ slope * (2.0 / (high - low))
-            second[s] = first[s] @ slope * (2.0 / (high - low))
+        low, high = self.z[:, :1], self.z[:, -1:]
+        outside = ((height < low - 1e-9) | (height > high + 1e-9)).any(axis=1)
+        if outside.any():
+            s = int(np.argmax(outside))
+            raise InputError(
+                f"a string height of {1e3 * height[s].min():.2f}-{1e3 * height[s].max():.2f} mm is outside "
+                f"{1e3 * low[s, 0]:.2f}-{1e3 * high[s, 0]:.2f} mm above the pickup's base."
+            )
+        inverse, slope = _nodal(self.z.shape[1])
+        t, steep = (2.0 * height - low - high) / (high - low), 2.0 / (high - low)[..., None]
+        value = np.polynomial.chebyshev.chebvander(t, self.z.shape[1] - 1) @ inverse
+        first = value @ slope * steep
+        second = first @ slope * steep
         return value, first, second
 
 

@@ -4,131 +4,31 @@ Time goes as exp(+j omega t); mode n moves as exp((-sigma_n + j omega_n) t) sin(
 from the bridge.
 """
 
-import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from polepiece.errors import InputError
+from polepiece.strings.losses import LossModel
 from polepiece.strings.muting import PalmMute
 from polepiece.strings.sets import SpeakingString
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-HEEL = 0.375  # speaking length over scale where neck and body meet, about the 17th fret: common practice, no source
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NeckResonance:
-    """One bending resonance of the neck, as the nut feels it across the fingerboard.
-
-    Attributes
-    ----------
-    frequency : Hz.
-    conductance : real mobility at the nut at resonance, s/kg.
-    quality : Q of the resonance.
-    """
-
-    frequency: float
-    conductance: float
-    quality: float
-
-    def __post_init__(self) -> None:
-        if not (self.frequency > 0.0 and self.conductance >= 0.0 and self.quality > 0.0):
-            raise InputError(
-                f"neck resonance of {self.frequency:g} Hz, {self.conductance:g} s/kg, Q {self.quality:g}: frequency "
-                "and Q must be positive, the conductance not negative."
-            )
-
-    def at(self, frequency: ArrayLike, stop: float = 1.0) -> Floats:
-        """Return the conductance (s/kg) at ``frequency`` (Hz) and at speaking length over scale ``stop``.
-
-        Notes
-        -----
-        G0 c^2 / (1 + Q^2 (f/f0 - f0/f)^2); c falls from 1 at the nut to 0 at the heel as a clamped beam's first
-        mode does, here its tangent (s - 0.375)/0.625 squared: an assumption.
-        """
-        f = np.asarray(frequency, dtype=float)
-        shape = max(0.0, (stop - HEEL) / (1.0 - HEEL)) ** 2
-        detuned = self.quality * (f / self.frequency - self.frequency / f)
-        return np.asarray(self.conductance * shape**2 / (1.0 + detuned**2))
-
-
-NECK = (NeckResonance(frequency=185.0, conductance=0.05, quality=40.0),)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LossModel:
-    """Constants of the loss per partial; each with its source and status.
-
-    Attributes
-    ----------
-    dislocation_q : Q of the metal, constant over frequency. 5500: Pate, Le Carrou and Fabre, JASA 135 (2014),
-        plain 0.43 mm string, partials under 1 kHz (read second-hand). Used for every string.
-    winding_loss : loss angle of the tension of a wound string, friction between turns (form: the same paper,
-        after Valette, read second-hand). 1.3e-4 is an assumption; 0.6e-4 to 4.5e-4 is the spread.
-    bending_loss : loss factor eta of the bending stiffness. 4.5e-3 is from memory of the modal-string
-        literature on a 0.43 mm steel wire; assumption, spread 2e-3 to 1e-2.
-    air_density, air_viscosity : kg/m3 and Pa s at 20 degC (handbook, memory).
-    end_conductance_vertical, end_conductance_horizontal : flat part of the real mobility of both ends together,
-        s/kg, along the two axes of the ends. Measured: bridge up to 0.00176 (the same paper, read second-hand).
-        1.6e-3 and 0.8e-3 are assumptions under it, spread 0.5e-3 to 3e-3.
-    end_tilt : angle of those axes against the vertical, rad. It couples the planes: where a bridge or fret yields
-        more in one direction than in the other, the string's plane turns. 0.2 is an assumption, spread 0 to 0.6.
-    neck : bending resonances of the neck, across the fingerboard only. Measured at selected frets 0.018, at most
-        0.102 s/kg (the same paper, read second-hand); a dead spot at the 4th fret of the D string (185 Hz) on one
-        solid body (Fleischer, ASA/EAA/DAGA 1999, read). The default puts 0.010 s/kg there and 0.05 at the nut; Q 40
-        is an assumption, spread 15 to 80. Every guitar has its own: give an empty tuple for a neck without any.
-    """
-
-    dislocation_q: float = 5500.0
-    winding_loss: float = 1.3e-4
-    bending_loss: float = 4.5e-3
-    air_density: float = 1.204
-    air_viscosity: float = 1.81e-5
-    end_conductance_vertical: float = 1.6e-3
-    end_conductance_horizontal: float = 0.8e-3
-    end_tilt: float = 0.2
-    neck: tuple[NeckResonance, ...] = NECK
-
-    def __post_init__(self) -> None:
-        if not self.dislocation_q > 0.0:
-            raise InputError(f"dislocation_q is {self.dislocation_q:g}; it must be positive (steel: thousands).")
-        for name in ("winding_loss", "bending_loss", "air_density", "air_viscosity"):
-            if not getattr(self, name) >= 0.0:
-                raise InputError(f"{name} is {getattr(self, name):g}; a loss is never negative.")
-        if not min(self.end_conductance_vertical, self.end_conductance_horizontal) >= 0.0:
-            raise InputError("an end conductance is negative; a guitar does not feed its strings.")
-        if not -math.pi <= self.end_tilt <= math.pi:
-            raise InputError(f"end_tilt is {self.end_tilt:g} rad; allowed are -pi to pi. Is it in degrees?")
-
-    def ends(self, frequency: ArrayLike, stop: float = 1.0) -> tuple[Floats, Floats, Floats]:
-        """Return the end conductance over frequency (Hz), s/kg: vertical, horizontal and across the two.
-
-        ``stop`` is the speaking length over the scale. The three are a symmetric matrix without negative
-        eigenvalue, so that no motion gains energy.
-        """
-        c, s = math.cos(self.end_tilt), math.sin(self.end_tilt)
-        up, side = self.end_conductance_vertical, self.end_conductance_horizontal
-        f = np.asarray(frequency, dtype=float)
-        neck = np.asarray(sum((one.at(f, stop) for one in self.neck), start=np.zeros_like(f)))
-        flat = np.ones_like(f)
-        return (c * c * up + s * s * side) * flat + neck, (s * s * up + c * c * side) * flat, c * s * (up - side) * flat
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StringModes:
-    """Partials of one string: two of each number. Plane 0 is vertical (z), plane 1 horizontal (y).
+class Partials:
+    """Partials of one string, or of several in one row: two of each number. Plane 0 is vertical (z), 1 horizontal (y).
 
     Attributes
     ----------
     number : shape (n,), 1 for the fundamental.
     frequency : shape (2, n), Hz; of the motion that is mostly vertical, and of the one that is mostly horizontal.
     decay : shape (2, n), sigma in 1/s: amplitude exp(-sigma t).
-    length : speaking length, m.
     turn : shape (n,), complex angle by which the ends turn the two motions out of the planes, rad; zeros where
         they do not. The vertical motion is cos(turn) a_0 - sin(turn) a_1, the horizontal sin(turn) a_0 +
         cos(turn) a_1.
@@ -137,7 +37,6 @@ class StringModes:
     number: Floats
     frequency: Floats
     decay: Floats
-    length: float
     turn: Complexes | None = None
 
     def __post_init__(self) -> None:
@@ -150,6 +49,13 @@ class StringModes:
     def turned(self) -> Complexes:
         """The complex angle of the coupling, shape (n,), rad."""
         return np.zeros(self.number.shape, dtype=complex) if self.turn is None else self.turn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StringModes(Partials):
+    """Partials of one string of speaking length ``length``, m."""
+
+    length: float
 
 
 def stiff_partials(number: ArrayLike, *, fundamental: float, inharmonicity: float) -> Floats:
@@ -220,15 +126,27 @@ def magnetic_detuning(
     i.e. df/f = -g L sin^2(n pi x/L)/(n^2 pi^2 T) for small shifts, stiffness neglected.
     Derived here: Rayleigh's quotient with the mode left as it is; point by point in docs/theory/strings-and-sound.md.
     """
-    n = np.asarray(number, dtype=float)
     gradient, place = np.broadcast_arrays(
         np.atleast_1d(np.asarray(force_gradient, dtype=float)),
         np.atleast_1d(np.asarray(position, dtype=float)),
     )
     if np.any((place < 0.0) | (place > string.length)):
         raise InputError(f"a pull sits outside the speaking length 0 to {string.length:g} m; is it in mm?")
-    weight = np.sin(n[:, None] * np.pi * place / string.length) ** 2
-    relative = weight @ gradient * 2.0 * string.length / (n**2 * np.pi**2 * string.tension)
+    return _softened(softening(string, np.asarray(number, dtype=float), place), gradient)
+
+
+def softening(string: SpeakingString, number: Floats, place: Floats) -> Floats:
+    """Return what a force gradient of 1 N/m at each place (p,) takes of (omega/omega_free)^2 of each partial (n, p).
+
+    Nothing from beyond the speaking length. The equation of `magnetic_detuning`.
+    """
+    weight = np.where(place <= string.length, np.sin(number[:, None] * np.pi * place / string.length) ** 2, 0.0)
+    return np.asarray(weight * (2.0 * string.length / (np.pi**2 * string.tension)) / number[:, None] ** 2)
+
+
+def _softened(share: Floats, gradient: Floats) -> Floats:
+    """Return the factor on the frequency of n partials: ``share`` (n, p) of `softening`, gradients (p,) or (n, p)."""
+    relative = (share * gradient).sum(axis=-1)
     if np.any(relative >= 1.0):
         raise InputError(
             f"force gradient {float(np.max(gradient)):g} N/m exceeds the string's own stiffness: "
@@ -273,11 +191,8 @@ def string_modes(
             string, free.number, force_gradient=force_gradient, position=gradient_position
         )
     hand = 0.0 if mute is None else mute.loss(free.number, length=string.length, unit_mass=string.unit_mass)
-    up, side = (
-        np.asarray(2j * np.pi * f - hand - loss, dtype=complex)
-        for f, loss in ((vertical, free.up), (free.frequency, free.side))
-    )
-    return _coupled(free.number, up, side, free.coupling, string.length)
+    frequency, decay, turn = _coupled(free, vertical, hand)
+    return StringModes(number=free.number, frequency=frequency, decay=decay, turn=turn, length=string.length)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -308,10 +223,18 @@ def _free(string: SpeakingString, top_frequency: float, loss: LossModel) -> _Fre
     return _Free(number=number, frequency=frequency, up=each[0], side=each[1], coupling=coupling)
 
 
-def _coupled(number: Floats, up: Complexes, side: Complexes, coupling: Floats, length: float) -> StringModes:
-    """Solve each pair of planes: poles ``up`` and ``side``, 1/s, coupled by ``coupling`` (n,), 1/s."""
+def _coupled(free: _Free, vertical: Floats, hand: "Floats | float" = 0.0) -> tuple[Floats, Floats, Complexes]:
+    """Return frequency (2, n), decay (2, n) and turn (n,) of each pair of planes, pulled to ``vertical`` (n,), Hz.
+
+    ``hand`` is the loss to a hand on the string, 1/s. The equations of `string_modes`.
+    """
+    up, side = (
+        np.asarray(2j * np.pi * f - hand - loss, dtype=complex)
+        for f, loss in ((vertical, free.up), (free.frequency, free.side))
+    )
+    coupling = free.coupling
     if not np.any(coupling):
-        turn = np.zeros(number.shape, dtype=complex)
+        turn = np.zeros(up.shape, dtype=complex)
     else:
         apart = up - side
         # two equal poles with no eigenvectors of their own (2 k = +-j apart) do not occur exactly: keep off by 1e-6
@@ -323,4 +246,47 @@ def _coupled(number: Floats, up: Complexes, side: Complexes, coupling: Floats, l
     pole = np.stack(
         [c * c * up + s * s * side - 2.0 * c * s * coupling, s * s * up + c * c * side + 2.0 * c * s * coupling]
     )
-    return StringModes(number=number, frequency=pole.imag / (2.0 * np.pi), decay=-pole.real, length=length, turn=turn)
+    return pole.imag / (2.0 * np.pi), -pole.real, turn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OpenStrings:
+    """The partials of k strings in one row of n: pickups that are moved change their pull alone.
+
+    Attributes
+    ----------
+    parts : of each string, where its partials are.
+    share : shape (n, p), of `softening`, of pulls at p places.
+    """
+
+    free: _Free
+    parts: tuple[slice, ...]
+    share: Floats
+
+    @classmethod
+    def of(
+        cls, strings: tuple[SpeakingString, ...], place: tuple[float, ...], *, top_frequency: float
+    ) -> "OpenStrings":
+        """Return the partials of ``strings`` up to ``top_frequency`` (Hz), pulled at ``place`` (p,), m from the bridge.
+
+        What lies beyond a string's speaking length does not pull it.
+        """
+        each = [_free(one, top_frequency, LossModel()) for one in strings]
+        ends = np.cumsum([0, *(one.number.size for one in each)]).tolist()
+        share = [softening(one, free.number, np.asarray(place)) for one, free in zip(strings, each)]
+        row = {f.name: np.concatenate([getattr(one, f.name) for one in each]) for f in fields(_Free)}
+        return cls(
+            free=_Free(**row),
+            parts=tuple(slice(a, b) for a, b in pairwise(ends)),
+            share=np.concatenate(share),
+        )
+
+    def numbers(self, string: int) -> Floats:
+        """Return the numbers (m,) of one string's partials."""
+        return self.free.number[self.parts[string]]
+
+    def pulled(self, gradient: Floats) -> Partials:
+        """Return all partials under pulls of ``gradient`` (k, p), N/m: what `string_modes` gives of each string."""
+        each = np.repeat(gradient, [one.stop - one.start for one in self.parts], axis=0)
+        frequency, decay, turn = _coupled(self.free, self.free.frequency * _softened(self.share, each))
+        return Partials(number=self.free.number, frequency=frequency, decay=decay, turn=turn)

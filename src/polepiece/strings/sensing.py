@@ -21,8 +21,10 @@ from polepiece.arrays import FloatArray
 from polepiece.constants import MU_0
 from polepiece.strings.height_table import HeightTable
 from polepiece.strings.sensing_across import STEP, AtRest, Beside, Seen, motion_across
-from polepiece.strings.string_system import Rod, RodLaws, StringSystem, solve_rods
+from polepiece.strings.string_system import Rod, RodLaws, StringSystem, interpolated, solve_rods
 
+NODES = np.arange(-2.0, 3.0)  # the five heights over `STEP`
+POWERS = np.linalg.inv(np.vander(NODES, increasing=True)) / STEP ** np.arange(5.0)[:, None]  # values -> coefficients
 TRANSVERSE = 2.0  # M across a thin round rod over the field there, for permeability well above 1
 
 
@@ -78,8 +80,7 @@ def sense(
     -----
     The equations of the module, derived in docs/theory/sensing.md.
     """
-    steps = np.arange(-2, 3) * STEP
-    weights = table.weights(height[:, None] + steps[None])
+    weights = table.weights(height[:, None] + STEP * NODES)
     beside = beside or Beside.none(pickup, coils)
     phi, psi = Seen.of(weights, pickup, beside.pickup), Seen.of(weights, coils, beside.coils)
     n = system.at(weights[0])
@@ -96,9 +97,8 @@ def sense(
     asked = np.concatenate([psi.value[:, :, at], phi.z[None, :, at]])  # of each coil, and of a uniform rise
     *answers, rise = system.responses(slope[:, at], n[:, at], asked)[:, :, 0]
     back = np.stack(answers, axis=1)
-    fit = np.polynomial.polynomial.polyfit(steps, linkage.reshape(-1, 5).T, 4)
-    c = fit.T.reshape(*linkage.shape[:2], 5)
-    steep = None if system.reply_slope is None else np.einsum("khz,kzij->khij", weights[0], system.reply_slope)
+    c = linkage @ POWERS.T
+    steep = None if system.reply_slope is None else interpolated(weights[0], system.reply_slope)
     still = AtRest(charge=q, slope=slope, bend=bend, n=n, turned=turned, back=back, reply=steep)
     moved = motion_across(system, table, phi, psi, still)
     return Sensed(
@@ -111,7 +111,7 @@ def sense(
         sideways=moved.second,
         sideways_slope=moved.second_slope,
         force=force[:, rest],
-        stiffness=np.polynomial.polynomial.polyfit(steps, force.T, 2)[1],
+        stiffness=force @ (NODES / (STEP * float(NODES @ NODES))),  # of the least squares' parabola
         axial_field=MU_0 * abs(m[:, rest]).max(axis=-1),
         profile=_profile(phi, psi, still, rest),
         profile_across=moved.profile,

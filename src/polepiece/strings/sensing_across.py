@@ -51,8 +51,11 @@ class Seen:
     @classmethod
     def of(cls, weights: tuple[FloatArray, FloatArray, FloatArray], table: FloatArray, beside: FloatArray) -> "Seen":
         """Return what ``table`` and ``beside`` (..., k, nx, nz) have at heights given by `HeightTable.weights`."""
-        found = [np.einsum("khz,...knz->...khn", w, t) for t in (table, beside) for w in weights]
-        return cls(value=found[0], z=found[1], zz=found[2], u=found[3], uz=found[4], uzz=found[5])
+        every = np.concatenate(weights, axis=1)
+        value, z, zz, u, uz, uzz = (
+            one for of in (table, beside) for one in np.split(every @ of.swapaxes(-1, -2), len(weights), axis=-2)
+        )
+        return cls(value=value, z=z, zz=zz, u=u, uz=uz, uzz=uzz)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -102,14 +105,14 @@ def motion_across(system: StringSystem, table: HeightTable, phi: Seen, psi: Seen
     The equations of the module, derived in docs/theory/sensing.md, "Motion across the strings".
     """
     phi_uu, psi_uu = (-(_along(table, one.value) + one.zz) for one in (phi, psi))
-    phi_uuz, psi_uuz = (np.gradient(one, STEP, axis=-2) for one in (phi_uu, psi_uu))
-    phi_uuu, psi_uuu = (-(_along(table, one.u) + one.uzz) for one in (phi, psi))
+    phi_uuz, psi_uuz = ((one[..., 2:, :] - one[..., :-2, :]) / (2.0 * STEP) for one in (phi_uu, psi_uu))
+    phi_uuu, psi_uuu = (-(_along(table, one.u[..., INNER, :]) + one.uzz[..., INNER, :]) for one in (phi, psi))
     q, turned = rest.charge[:, INNER], rest.turned
     once, twice = _answers(system, rest, phi.u[:, INNER] + rest.given_back(q), phi_uu[:, INNER])
-    of_phi = {"z": phi.z, "u": phi.u, "uz": phi.uz, "uu": phi_uu, "uuz": phi_uuz, "uuu": phi_uuu}
-    p = {name: one[:, INNER] for name, one in of_phi.items()}
-    of_psi = {"": psi.value, "z": psi.z, "u": psi.u, "uz": psi.uz, "uu": psi_uu, "uuz": psi_uuz, "uuu": psi_uuu}
-    s = {name: one[:, :, INNER] for name, one in of_psi.items()}
+    of_phi = {"z": phi.z, "u": phi.u, "uz": phi.uz, "uu": phi_uu}
+    p = {name: one[:, INNER] for name, one in of_phi.items()} | {"uuz": phi_uuz, "uuu": phi_uuu}
+    of_psi = {"": psi.value, "z": psi.z, "u": psi.u, "uz": psi.uz, "uu": psi_uu}
+    s = {name: one[:, :, INNER] for name, one in of_psi.items()} | {"uuz": psi_uuz, "uuu": psi_uuu}
     first_turned = p["uz"] * s["z"] + p["z"] * s["uz"] + p["uu"] * s["u"] + p["u"] * s["uu"]
     second_turned = p["uuz"] * s["z"] + 2.0 * p["uz"] * s["uz"] + p["z"] * s["uuz"]
     second_turned += p["uuu"] * s["u"] + 2.0 * p["uu"] * s["uu"] + p["u"] * s["uuu"]

@@ -140,20 +140,16 @@ class StringSensing:
 
         ``number`` (n,), ``length`` L in m; what lies beyond the speaking length takes nothing.
         """
-        return (
-            self.shapes_of(np.asarray(self.towards), number, length),
-            self.shapes_of(np.asarray(self.across), number, length),
-        )
+        towards, across = self.shapes_of(np.stack([np.asarray(self.towards), np.asarray(self.across)]), number, length)
+        return towards, across
 
-    def shapes_of(self, profile: Floats, number: ArrayLike, length: float) -> Floats:
-        """Return the sum over slices of any ``profile`` (c, x) times the modes' shapes at their places: (c, n)."""
-        count = np.asarray(number, dtype=float)
-        return np.stack(
-            [
-                line @ _mode_table(place.tobytes(), count.tobytes(), length)
-                for line, place in zip(profile, self.distance)
-            ]
-        )
+    def shapes_of(self, profiles: Floats, number: ArrayLike, length: float) -> Floats:
+        """Return the sum over slices of any ``profiles`` (..., c, x) times the modes' shapes there: (..., c, n)."""
+        count = np.asarray(number, dtype=float).tobytes()
+        each = [
+            profiles[..., c, :] @ _mode_table(place.tobytes(), count, length) for c, place in enumerate(self.distance)
+        ]
+        return np.stack(each, axis=-2)
 
 
 @lru_cache(maxsize=64)  # some 200 kB each

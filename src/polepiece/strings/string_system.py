@@ -72,6 +72,12 @@ def mean_potentials(cuts: FloatArray, radius: float) -> FloatArray:
     return np.asarray(each / (4.0 * np.pi * width[:, None] * width))
 
 
+def interpolated(weights: FloatArray, table: FloatArray) -> FloatArray:
+    """Return a table of matrices (k, nz, i, j) read at h heights by ``weights`` (k, h, nz): (k, h, i, j)."""
+    k, nz, i, j = table.shape
+    return np.asarray((weights @ table.reshape(k, nz, i * j)).reshape(k, -1, i, j))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StringSystem:
     """Self-potentials of k rods on one set of slices, factorised for any field.
@@ -123,8 +129,7 @@ class StringSystem:
         n = np.broadcast_to(self.demagnetisation[:, None], (*weights.shape[:2], *self.demagnetisation.shape[1:]))
         if self.reaction is None:
             return n
-        out: FloatArray = n + np.einsum("khz,kzij->khij", weights, self.reaction)
-        return out
+        return np.asarray(n + interpolated(weights, self.reaction))
 
     @property
     def is_magnetic(self) -> FloatArray:

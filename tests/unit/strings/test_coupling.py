@@ -9,7 +9,8 @@ from scipy.linalg import expm
 from polepiece.errors import InputError
 from polepiece.sound.voice import mode_motion
 from polepiece.strings import LossModel, PalmMute, Pluck, string_modes
-from polepiece.strings.modes import NeckResonance, stiff_partials
+from polepiece.strings.losses import NeckResonance
+from polepiece.strings.modes import stiff_partials
 from tests.reference.tuned_strings import decay_time, tuned_set
 
 STRINGS = tuned_set(scale_length=0.6477)

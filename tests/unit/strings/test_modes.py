@@ -1,11 +1,13 @@
 """Partials, losses and magnetic detuning against limits and against a string cut into masses and springs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.linalg import eigh_tridiagonal
 
 from polepiece.errors import InputError
-from polepiece.strings import LossModel, magnetic_detuning, string_modes
+from polepiece.strings import LossModel, OpenStrings, magnetic_detuning, string_modes
 from polepiece.strings.modes import partial_loss
 from tests.reference.tuned_strings import decay_time, tuned_set
 
@@ -130,3 +132,19 @@ def test_a_loss_is_never_negative():
         LossModel(bending_loss=-1e-3)
     with pytest.raises(InputError, match="does not feed"):
         LossModel(end_conductance_vertical=-1.0)
+
+
+def test_strings_in_one_row_are_the_strings_one_by_one():
+    """Every string of a set, pulled from two places of which one lies beyond a shorter string's nut."""
+    strings = (*STRINGS, replace(STRINGS[2], length=0.14))
+    place, gradient = (0.05, 0.155), np.random.default_rng(5).uniform(0.0, 3.0, (len(strings), 2))
+    row = OpenStrings.of(strings, place, top_frequency=20e3)
+    found = row.pulled(gradient)
+    for k, one in enumerate(strings):
+        there = [p for p in place if p <= one.length]
+        alone = string_modes(one, force_gradient=gradient[k, : len(there)], gradient_position=there)
+        assert np.array_equal(row.numbers(k), alone.number)
+        for name in ("frequency", "decay", "turned"):
+            np.testing.assert_allclose(getattr(found, name)[..., row.parts[k]], getattr(alone, name), rtol=1e-12)
+    with pytest.raises(InputError, match="would catch the string"):
+        row.pulled(1e4 * gradient)
