@@ -81,15 +81,19 @@ def clean_factor(matrix: FloatArray) -> FloatArray:
     return np.tril(lower_factor(np.array(matrix, order="F")))
 
 
-def triangular(factor: FloatArray, right: FloatArray, *, transposed: bool = False) -> FloatArray:
+def triangular(
+    factor: FloatArray, right: FloatArray, *, transposed: bool = False, overwrite: bool = False
+) -> FloatArray:
     """Return L^-1 ``right`` (n,) or (n, k), or L'^-1 ``right``; what stands above L's diagonal is not read (dtrtrs).
+
+    ``overwrite``: ``right`` is used up where it lies by columns, which spares a copy.
 
     Raises
     ------
     numpy.linalg.LinAlgError
         When L is singular.
     """
-    found = np.array(right, dtype=float, order="F")
+    found = np.asfortranarray(right, dtype=float) if overwrite else np.array(right, dtype=float, order="F")
     factor, n = np.asfortranarray(factor), ctypes.c_int(len(factor))
     way = ctypes.c_char(b"T") if transposed else PLAIN
     columns = ctypes.c_int(1 if found.ndim == 1 else found.shape[1])

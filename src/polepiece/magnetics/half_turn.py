@@ -81,11 +81,13 @@ class HalfTurn:
     def bridges(self, stiff: FloatArray, parts: Parts) -> list[FloatArray]:
         """Return rows (k, nodes) times L^-T, L L' = ``stiff``, in the coordinates of each parity, even first.
 
-        ``parts`` are the rows in those coordinates. Products of such rows are those of whole ones.
+        ``parts`` are the rows in those coordinates, and used up. Products of such rows are those of whole ones.
         """
-        return side_by_side(
-            lambda matrix, rows: triangular(lower_factor(matrix), rows.T).T, self.nodes.parts(stiff), parts
-        )
+
+        def bridge(matrix: FloatArray, rows: FloatArray) -> FloatArray:
+            return triangular(lower_factor(matrix), rows.T, overwrite=True).T
+
+        return side_by_side(bridge, self.nodes.parts(stiff), parts)
 
     def solve(self, matrix: FloatArray, right: FloatArray) -> FloatArray:
         """Return the solution (nodes,) of a positive definite ``matrix`` (nodes, nodes) that the turn leaves."""

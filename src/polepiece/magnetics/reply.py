@@ -44,7 +44,8 @@ class Asked:
         charged : ndarray, shape (groups * m, elements)
             E V^-1.
         """
-        bridge = triangular(lower_factor(stiff), np.concatenate([probe_nodes, steep_nodes]).T).T
+        rows = np.concatenate([probe_nodes, steep_nodes])
+        bridge = triangular(lower_factor(stiff), rows.T, overwrite=True).T
         return self.over(bridge, charged)
 
     def over(self, bridges: FloatArray, charged: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -87,23 +88,20 @@ def laplacian(mesh: Mesh, susceptibility: np.ndarray) -> np.ndarray:
 
     The edges' part D chi A/l D' of the network, derived in docs/theory/magnetics.md.
     """
-    weight = susceptibility * mesh.edge_area / mesh.edge_length
-    out = np.zeros((mesh.nodes, mesh.nodes), dtype=weight.dtype)
-    a, b = mesh.edge_a, mesh.edge_b
-    np.add.at(out, (a, a), weight)
-    np.add.at(out, (b, b), weight)
-    np.add.at(out, (a, b), -weight)
-    np.add.at(out, (b, a), -weight)
-    return out
+    return np.asarray(_laplacian(mesh, susceptibility).toarray())
 
 
 def sparse_laplacian(mesh: Mesh, susceptibility: FloatArray) -> "sparse.csr_array":
     """Return `laplacian` as a sparse matrix. Derived in docs/theory/magnetics.md."""
+    return sparse.csr_array(_laplacian(mesh, susceptibility))
+
+
+def _laplacian(mesh: Mesh, susceptibility: np.ndarray) -> "sparse.coo_array":
     weight = susceptibility * mesh.edge_area / mesh.edge_length
     a, b = mesh.edge_a, mesh.edge_b
     rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
     values = np.concatenate([weight, weight, -weight, -weight])
-    return sparse.csr_array(sparse.coo_array((values, (rows, columns)), shape=(mesh.nodes, mesh.nodes)))
+    return sparse.coo_array((values, (rows, columns)), shape=(mesh.nodes, mesh.nodes))
 
 
 def odd_replies(mesh: Mesh, elements: Elements, v: FloatArray, asked: Asked) -> tuple[FloatArray, FloatArray]:
