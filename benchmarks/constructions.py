@@ -98,6 +98,7 @@ def rows(times: int) -> Iterator[dict[str, object]]:
 def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     """Yield the rows of one construction."""
     from polepiece.bench import Bench
+    from polepiece.coil import sheets
     from polepiece.guitar import parse_guitar
     from polepiece.pickup import engine as physics
     from polepiece.pickup import turning
@@ -105,8 +106,10 @@ def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     guitar, covered = parse_guitar(text_of(name)), parse_guitar(text_of(name, sheets=True))
 
     def anew(_: int, guitar: "Guitar" = guitar) -> None:
-        physics.pickup_model.cache_clear()
+        physics.forget()
         turning.forget()
+        for kept in (sheets._cut, sheets._decays):  # what a sheet is in air: a first geometry finds it, too
+            kept.cache_clear()
         Bench().state(guitar, "neck")
 
     anew(0)

@@ -6,7 +6,8 @@ cell, or one panel on a magnet's surface. An *edge* joins two nodes and carries 
 M = law(H), H = (potential of a - potential of b) / length. The charge of a node is what its edges bring.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from hashlib import sha256
 
 import numpy as np
 
@@ -75,6 +76,14 @@ class Mesh:
     plane_node: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))  # (f,) of edges across x = 0
     plane_weight: FloatArray = field(default_factory=lambda: np.zeros(0))  # (f,) twice their area / length, m
     plane_part: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))  # (f,) as edge_part
+
+    def digest(self) -> bytes:
+        """Return a name of all that the mesh is."""
+        found = sha256()
+        for one in fields(self):
+            value = getattr(self, one.name)
+            found.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
+        return found.digest()
 
     @property
     def panels(self) -> int:

@@ -8,6 +8,8 @@ from polepiece.magnetics.charge import (
     SteelCurve,
     solve_state,
 )
+from polepiece.magnetics.core import factorise
+from polepiece.magnetics.core import forget as forget_core
 from polepiece.magnetics.elements import Elements
 from polepiece.magnetics.exchange import Product, Seen, exchange, unfolded
 from polepiece.magnetics.exchange_network import Even, place
@@ -15,5 +17,5 @@ from polepiece.magnetics.folding import across_plane, fold, unfolding
 from polepiece.magnetics.match import Match
 from polepiece.magnetics.pairs import Pairs, Parts
 from polepiece.magnetics.parity import Whole, whole
-from polepiece.magnetics.reluctance import Factors, Linear, factorise
+from polepiece.magnetics.reluctance import Factors, Linear
 from polepiece.magnetics.reply import laplacian

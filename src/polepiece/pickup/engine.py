@@ -29,7 +29,7 @@ from polepiece.coil import (
 from polepiece.constants import MU_0
 from polepiece.geometry import Mesh, Resolution, cut
 from polepiece.kept import Kept
-from polepiece.magnetics import Factors, MagnetLaw, MagnetState, Start, cache, factorise, solve_state
+from polepiece.magnetics import Factors, MagnetLaw, MagnetState, Start, cache, factorise, forget_core, solve_state
 from polepiece.pickup import slopes as across
 from polepiece.pickup import stored
 from polepiece.pickup.along import Written
@@ -88,6 +88,7 @@ def forget() -> None:
     """Forget the models of this process: for work that goes through many geometries and comes back to none."""
     pickup_model.cache_clear()
     field_model.cache_clear()
+    forget_core()
 
 
 def made_model(

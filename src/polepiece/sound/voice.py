@@ -78,7 +78,10 @@ class Motion:
         )
 
     def let_go(self, rest: Floats) -> Complexes:
-        """Return the complex amplitudes (2 planes, 2, n), m, of partials that rest at ``rest`` (2 planes, n), m."""
+        """Return the complex amplitudes (2 planes, 2, n), m, of partials that rest at ``rest`` (2 planes, n), m.
+
+        As `mode_motion`, derived in docs/theory/strings-and-sound.md.
+        """
         return np.asarray(rest[0] * self.share[0] + rest[1] * self.share[1])
 
 

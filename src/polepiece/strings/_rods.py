@@ -66,7 +66,10 @@ def solve_in_place(a, b):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, fastmath=False)
 def residual(h, h0, matrix, m, slope, wrong, ms, chi, wrap):  # type: ignore[no-untyped-def]
-    """Leave M, dM/dH and H + N M - H0 at ``h`` (e,) in ``m``, ``slope``, ``wrong``; return its square and largest."""
+    """Leave M, dM/dH and H + N M - H0 at ``h`` (e,) in ``m``, ``slope``, ``wrong``; return its square and largest.
+
+    The equations of docs/theory/sensing.md.
+    """
     norm = 0.0
     size = 0.0
     for i in range(len(h)):

@@ -138,7 +138,7 @@ def magnetic_detuning(
 def softening(string: SpeakingString, number: Floats, place: Floats) -> Floats:
     """Return what a force gradient of 1 N/m at each place (p,) takes of (omega/omega_free)^2 of each partial (n, p).
 
-    Nothing from beyond the speaking length. The equation of `magnetic_detuning`.
+    Nothing from beyond the speaking length. The equation of `magnetic_detuning`, derived there.
     """
     weight = np.where(place <= string.length, np.sin(number[:, None] * np.pi * place / string.length) ** 2, 0.0)
     return np.asarray(weight * (2.0 * string.length / (np.pi**2 * string.tension)) / number[:, None] ** 2)

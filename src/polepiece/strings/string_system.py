@@ -73,7 +73,10 @@ def mean_potentials(cuts: FloatArray, radius: float) -> FloatArray:
 
 
 def interpolated(weights: FloatArray, table: FloatArray) -> FloatArray:
-    """Return a table of matrices (k, nz, i, j) read at h heights by ``weights`` (k, h, nz): (k, h, i, j)."""
+    """Return a table of matrices (k, nz, i, j) read at h heights by ``weights`` (k, h, nz): (k, h, i, j).
+
+    Definition of an interpolation.
+    """
     k, nz, i, j = table.shape
     return np.asarray((weights @ table.reshape(k, nz, i * j)).reshape(k, -1, i, j))
 

@@ -6,7 +6,7 @@ import pytest
 from polepiece.coil import Racetrack, alternating, solve_alternating, winding_set
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, SteelRod, cut
 from polepiece.geometry.shapes import Section
-from polepiece.magnetics import Elements, MagnetLaw, factorise, reluctance, solve_state
+from polepiece.magnetics import Elements, Factors, MagnetLaw, core, factorise, forget_core, solve_state
 from polepiece.magnetics.folding import fold
 from polepiece.magnetics.half_turn import HalfTurn, in_parts
 from polepiece.magnetics.pairs import Pairs
@@ -50,7 +50,7 @@ COILS = tuple(
 )  # fmt: skip
 
 
-def solved(mesh: Mesh, *, to: float = 12e-3) -> "reluctance.Factors":
+def solved(mesh: Mesh, *, to: float = 12e-3) -> Factors:
     x = np.linspace(-12e-3, to, 7)
     probes = np.array([[(u, y, 18e-3) for u in x] for y in (5e-3, 1e-3, -6e-3)])
     return factorise(mesh, winding_set(mesh, COILS).sources, probes, SLOPED)
@@ -77,7 +77,8 @@ def test_both_parities_are_the_whole(shapes: Assembly, to: float, monkeypatch: p
     assert found.turn is not None
     assert mesh.mirrored == (shapes is TWO_ROWS)
     assert (len(found.turn.elements.own) > 0) == (shapes is not HALVES)
-    monkeypatch.setattr(reluctance.HalfTurn, "of", classmethod(lambda *_: None))
+    monkeypatch.setattr(core.HalfTurn, "of", classmethod(lambda *_: None))
+    forget_core()
     known = solved(mesh, to=to)
     assert known.turn is None
     for name in (
