@@ -136,3 +136,23 @@ def test_what_is_chosen_or_typed_before_the_page_has_answered_stays(browser: Any
         Visitor(page).type("name", "Hasty")
         page.wait_for_selector("text=Hasty: neck (humbucker), bridge (humbucker).")  # all before it was handled
         assert (circuit.input_value(), wiring.input_value()) == (template, "parallel")
+
+
+def test_a_reload_of_a_half_filled_form_keeps_what_was_typed(browser: Any, server: Served) -> None:
+    with clean_tab(browser, server.url) as tab:
+        page = tab.goto("/new")
+        page.get_by_label("name", exact=True).fill("Half filled")
+        page.get_by_label("name", exact=True).blur()
+        page.get_by_text("single coil with rod magnets").first.click()
+        page.get_by_role("radio", name="rod single").first.check()
+        page.get_by_label("DC resistance, kohm").first.fill("6k1")
+        page.get_by_label("DC resistance, kohm").first.blur()
+        page.wait_for_function("(sessionStorage.getItem('polepiece-new-guitar') || '').includes('6k1')")
+        page.reload()
+        page.wait_for_selector("text=is back")
+        assert page.get_by_label("name", exact=True).input_value() == "Half filled"
+        assert page.get_by_label("DC resistance, kohm").first.input_value() == "6k1"
+        assert page.locator("input[value=rod-single]").first.is_checked()
+        page.get_by_role("button", name="begin anew").click()
+        page.wait_for_function("document.querySelector('[name=built-1]:checked') === null")
+        page.wait_for_function("sessionStorage.getItem('polepiece-new-guitar') === null")

@@ -1,14 +1,20 @@
 """New guitar without a browser: what is typed is read at once, faults stand at their field, and the record is that."""
 
+import asyncio
+import json
+import re
 from collections.abc import Awaitable, Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import httpx
 import pytest
 from nicegui import core
 from nicegui.testing import User
 
+from polepiece.app.entry import draft
 from polepiece.app.entry.answer_fields import pictures
+from polepiece.app.entry.draft import read_draft
 from polepiece.app.entry.templates_offered import TEMPLATE
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
@@ -217,3 +223,55 @@ async def test_knobs_that_pull_are_asked_and_their_fault_stands_there(page_of: O
     await press(user, "enter-guitar")
     book = shared.room().notebook
     assert book.guitar(book.guitars()[-1].id).controls.push_pull == ("neck: split-slugs", "bridge: phase")
+
+
+async def test_a_reload_brings_back_what_was_typed(page_of: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    kept: dict[str, str] = {}
+
+    def tab(code: str, timeout: float = 0.0) -> Awaitable[str | None]:
+        """Do what the store of a browser's tab does."""
+        if found := re.fullmatch(r"sessionStorage.setItem\('\S+', (.*)\)", code):
+            kept["text"] = json.loads(found[1])
+        elif code.startswith("sessionStorage.removeItem"):
+            kept.clear()
+        answer: asyncio.Future[str | None] = asyncio.get_running_loop().create_future()
+        answer.set_result(kept.get("text"))
+        return answer
+
+    monkeypatch.setattr(draft, "ui", SimpleNamespace(run_javascript=tab))
+    user = await page_of("/new")
+    await at_rest()
+    await typed(user, "guitar-name", 'My "own" ½')
+    await built(user, 1, ROD)
+    await press(user, "add-pickup")
+    await typed(user, "pickup-3-resistance", "6,1k")
+    await typed(user, "pickup-1-rod_diameter", "4.8")
+    found = read_draft(kept["text"])
+    assert found is not None
+    assert (found.of_guitar["name"], len(found.pickups)) == ('My "own" ½', 3)
+    await user.open("/new")
+    await user.should_see("is back")
+    fields = [next(iter(user.find(marker=mark).elements)) for mark in ("guitar-name", "pickup-3-resistance")]
+    assert [one.props["value"] for one in fields] == ['My "own" ½', "6,1k"]
+    await press(user, "begin-anew")
+    assert not kept
+    assert next(iter(user.find(marker="guitar-name").elements)).props["value"] == ""
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        None,
+        7,
+        "",
+        "null",
+        "{",
+        "[1, 2]",
+        "[{}, []]",
+        '[{"name": 3}, [{}]]',
+        "[{}, [{}, {}, {}, {}, {}, {}, {}]]",
+        "[" * 9999,
+    ],
+)
+def test_what_comes_back_from_a_tab_is_read_strictly(text: object) -> None:
+    assert read_draft(text) is None

@@ -203,6 +203,11 @@ def test_a_curve_is_told_in_words_and_as_csv() -> None:
     level = -10.0 + 6.0 * np.exp(-(np.log(f / 3000.0) ** 2))
     curve = Curve(name="now", look="now", frequency=f, level_db=level)
     assert described(curve).startswith("now: highest at 3 kHz with −4.0 dB")
+    apart = replace(curve, level_db=0.1 - 4.0 * np.exp(-(np.log(f / 3000.0) ** 2)))
+    assert described(apart, 80.0, apart=True).startswith("now: furthest from 0 at 3 kHz with −3.9 dB")
+    assert described(replace(curve, level_db=0.0 * f), 80.0, apart=True) == "now: 0.0 dB throughout."
+    bass = replace(curve, level_db=-np.log(f))
+    assert described(bass, 80.0).startswith("now: highest at 0.08")  # nothing is said of what is not drawn
     rows = list(csv.reader(io.StringIO(csv_of([curve, replace(curve, name="before, old")]))))
     assert rows[0] == ["frequency_hz", "now (dB)", "before, old (dB)"]
     assert np.array([float(row[1]) for row in rows[1:]]) == pytest.approx(

@@ -5,10 +5,11 @@ from typing import Any
 
 import httpx
 import pytest
-from nicegui import core
+from nicegui import core, ui
 from nicegui.testing import User
 
 from polepiece.app.server import shared
+from polepiece.app.server.desk import Desk
 from polepiece.app.sheet import bench_units as units
 from polepiece.app.sheet import log as sheet_log
 from polepiece.app.sheet import shelf as sheet_shelf
@@ -300,6 +301,23 @@ async def test_the_chosen_row_of_a_plan_opens_its_sheet(page_of: Open, shelved: 
     overview = await page_of("/worksheet?guitar=1")
     await overview.should_see("neck: bar of Alnico 3, down 0.3 mm")  # its sheet is begun: it stands there, once
     await overview.should_not_see("neck: bar of Alnico 3, then down 0.3 mm")
+
+
+async def test_the_head_is_of_the_pickup_that_was_chosen(page_of: Open, shelved: WorkSheet) -> None:
+    """The page looked at the neck; what the plan's job chose is of the bridge: one pickup is spoken of, not two."""
+    book = shared.room().notebook
+    job = book.open_job(1, "bridge: piercing")
+    book.keep_plan(job.id, {"rows": [{"pickup": "bridge", "change": ["tone=7"], "rank": 1}], "rest": []})
+    job = book.choose(job.id, "bridge: tone 7")
+    for path in ("/worksheet", "/prove"):
+        user = await page_of(f"{path}?guitar=1&pickup=neck&job={job.id}")
+        await user.should_see("bridge")
+        await user.should_not_see(marker="choose-pickup", retries=20)
+        links = [one.props["href"] for one in user.find(kind=ui.element).elements if "href" in one.props]
+        assert any("/hear?" in one for one in links)
+        assert not [one for one in links if "pickup=neck" in one]
+    assert Desk.at("1").pickup == "bridge"  # a page that is opened without a pickup looks at what was chosen
+    assert Desk.at("1", "neck").pickup == "neck"
 
 
 async def test_the_print_has_what_was_typed_and_asks_nobody(page_of: Open, shelved: WorkSheet) -> None:

@@ -29,7 +29,8 @@ _GAP = next(one for one in parameters_of(Pickup) if one.attr == "gap_bass")
 
 BASS_FROM = 0.7e-3  # m: string 1 of a bass, C3 of a six-string too, is thicker, that of a baritone or of a bass with
 #                     the spacing of a guitar is not (common practice)
-ONE_POLE_EACH = (4, 5, 7, 8, 9)  # strings; with six every construction says it itself, twelve lie in pairs over six
+ONE_POLE_EACH = (4, 5, 7, 8, 9)  # strings; with six every construction says it itself
+IN_PAIRS = 12  # strings, over six poles, or over twelve that stand half as far apart
 BASS_SPACING = Default(18.0, 16.0, 20.0, SPACING)
 ON_A_BLADE = {  # no pole is seen there
     "poles.count": "count the strings over it; a pair is one",
@@ -122,8 +123,8 @@ def _for_strings(
 
 
 def two_to_a_string(poles: int | None, strings: int) -> bool:
-    """Tell whether so many poles in a row are two to every string."""
-    return poles is not None and strings > 0 and poles == 2 * strings
+    """Tell whether so many poles in a row are two to every string, or to every pair of strings that lies as one."""
+    return poles is not None and strings > 0 and poles == (strings if strings == IN_PAIRS else 2 * strings)
 
 
 BESIDE = "as much above or below the gap that was read as is usual (common practice, no source)"

@@ -61,15 +61,25 @@ def in_order(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
     return sorted(rows, key=key)
 
 
-def once_shared(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
-    """Return rows in which a change that moves every pickup, such as strings, answers one complaint once."""
+def once_each(rows: Iterable[T], judged_of: Callable[[T], Judged]) -> list[T]:
+    """Return rows in which no move stands twice, the better placed kept.
+
+    What two complaints of one pickup ask for is one move where both are heard in the same way; a change that moves
+    every pickup, such as strings, answers one complaint once.
+    """
     out: dict[object, T] = {}
-    for place, row in enumerate(rows):
+    for row in rows:
         one = judged_of(row)
         shared = one.candidate.also is None and all(KINDS[task.kind].shared for task in one.candidate.tasks)
-        key = (one.candidate.changes, tuple(word.name for word, _ in one.job.words)) if shared else place
-        out.setdefault(key, row)
+        words = tuple(word.name for word, _ in one.job.words)
+        out.setdefault((one.candidate.changes, words) if shared else same_move(one), row)
     return list(out.values())
+
+
+def same_move(judged: Judged) -> tuple[object, ...]:
+    """Return what two rows have in common that tell a person to do the same, heard in the same way."""
+    candidate, job = judged.candidate, judged.job
+    return candidate.pickup, candidate.changes, candidate.also, judged.best.then, job.view, job.position
 
 
 def choose(judged: Iterable[Judged], shown: int, settle: Callable[[Judged], Judged | None]) -> list[Judged]:

@@ -16,7 +16,7 @@ from polepiece.guitar import Complaint, Guitar, check_draws
 from polepiece.planning.answer import advice_first
 from polepiece.planning.bars import best_bars, one_list, totals_of, usual_bars
 from polepiece.planning.cheap_causes import cheap_causes
-from polepiece.planning.choice import in_order, once_shared
+from polepiece.planning.choice import in_order, once_each
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaints import spelled_out
 from polepiece.planning.constraints import Constraints, of_guitar
@@ -110,7 +110,7 @@ def make_plan(
     for one, place in zip(work, places):
         one.run(count, tell)
         chosen += [(one, judged) for judged in one.choose(place)]
-    chosen = once_shared(in_order(chosen, lambda pair: pair[1]), lambda pair: pair[1])
+    chosen = once_each(in_order(chosen, lambda pair: pair[1]), lambda pair: pair[1])
     rows: list[Row] = []
     for one, judged in chosen:
         row = one.row(len(rows) + 1, judged, draws)

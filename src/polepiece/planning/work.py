@@ -12,7 +12,7 @@ from polepiece.planning.bars import cure_words
 from polepiece.planning.beside import Beside, spoiled
 from polepiece.planning.bounds import RESET_MINUTES
 from polepiece.planning.candidates import Candidate, Refusal, enumerate_candidates
-from polepiece.planning.choice import choose, in_order
+from polepiece.planning.choice import choose, in_order, same_move
 from polepiece.planning.clear_gap import clear_gap
 from polepiece.planning.constraints import Constraints, cost_words, parts_of
 from polepiece.planning.elsewhere import Elsewhere
@@ -224,8 +224,10 @@ class Work:
     def rest(self, chosen: list[Judged], rank: int) -> list[Row]:
         """Return rows for whatever else helps, best first, without intervals."""
         shown = [one.candidate.texts for one in chosen if one.job is self.job]
+        there = {same_move(one) for one in chosen}
         wrong = [texts for texts, exact in self.exact.items() if exact is None]  # estimated to help; it does not
         others = [one for one in self.judged if one.total > 0.0 and one.candidate.texts not in (*shown, *wrong)]
+        others = [one for one in others if same_move(one) not in there]
         left = self.limits.leave
         others = [one for one in others if not (spoiled(one, self.others) or self.beside.disturbed(one, left))]
         return [self.row(rank + n + 1, one, 0) for n, one in enumerate(in_order(others, lambda one: one))]

@@ -65,7 +65,7 @@ def _row(one: Mapping[str, Any], side: str, sheet: Mapping[str, Any], name: Call
         if value is None:
             cells.append((head, "–", ""))
         elif digits == 1:
-            cells.append((head, words.signed(value, pair), words.spread(pair)))
+            cells.append((head, signed(value), words.spread(pair)))
         else:
             span = "" if pair is None else f"{signed(pair[0], digits)} to {signed(pair[1], digits)}"
             cells.append((head, signed(value, digits), span))

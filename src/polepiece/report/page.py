@@ -19,7 +19,7 @@ from polepiece.planning import ONLY_FITTED, Plan, Row, answer_of, answer_row
 from polepiece.report import curves, words
 from polepiece.report.cautions import CAUTIONS, DEFER, PLAYBACK
 from polepiece.report.drawing import pickup_drawing
-from polepiece.shown_number import minus_in_words
+from polepiece.shown_number import minus_in_words, signed
 from polepiece.sound import to_bytes
 from polepiece.trade import JudgedCell, trade_body
 
@@ -100,7 +100,7 @@ def _row(row: Row) -> dict[str, Any]:
         "rank": row.rank, "change": row.change, "do": said.do, "get": minus_in_words(said.get),
         "to": row.to, "pickup": row.pickup, "kinds": kinds,
         "better": _names(row.better), "worse": said.worse, "strings": ", ".join(str(one) for one in row.strings),
-        "level": words.signed(level, at_gap), "level_span": words.spread(at_gap), "heard": said.heard,
+        "level": signed(level), "level_span": words.spread(at_gap), "heard": said.heard,
         "threshold": f"{row.threshold:g} {row.threshold_unit}", "threshold_source": row.threshold_source,
         "cost": row.cost, "minutes": row.minutes, "way_back": row.way_back, "risk": row.risk, "fit": row.fit,
         "why": row.why, "hangs_on": assumed_words(row.hangs_on or ""),
@@ -118,10 +118,10 @@ def _answer(plan: Plan) -> list[str]:
 def _bands(row: Row) -> str:
     effect = row.effect_at_old_level or row.effect
     parts = [(band, effect.get(f"bands_db.{band}", 0.0)) for band in BANDS]
-    moved = [f"{band} {words.signed(value)}" for band, value in parts if abs(value) >= 0.05]
+    moved = [f"{band} {signed(value)}" for band, value in parts if abs(value) >= 0.05]
     wound = effect.get("wound_minus_plain_db")
     if wound is not None and abs(wound) >= 0.05:
-        moved.append(f"wound against plain {words.signed(wound)}")
+        moved.append(f"wound against plain {signed(wound)}")
     return ", ".join(moved)
 
 
@@ -165,7 +165,7 @@ def _readings(before: State) -> list[tuple[str, str, str]]:
         ("inductance at 1 kHz", f"{before.inductance_1khz_h:.1f} H", "meter set to 1 kHz, nothing connected"),
     ]
     if before.resonance_hz is not None and before.resonance_db is not None:
-        peak = f"{before.resonance_hz / 1e3:.1f} kHz, {words.signed(before.resonance_db)} dB"
+        peak = f"{before.resonance_hz / 1e3:.1f} kHz, {signed(before.resonance_db)} dB"
         out.append(("loaded resonance", peak, "with the pots, cable and input of this file"))
     return out
 
@@ -215,7 +215,7 @@ def _grade_rows(grades: Grades | None, judged: tuple[JudgedCell, ...]) -> list[d
         cells = {}
         for name, key in keys.items():
             interval = one.interval.get(key)
-            cells[name] = (words.signed(one.difference[key], interval), words.spread(interval))
+            cells[name] = (signed(one.difference[key]), words.spread(interval))
         peak = "" if one.state.resonance_hz is None else f"{one.state.resonance_hz / 1e3:.2f} kHz"
         out.append(
             {

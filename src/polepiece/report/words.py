@@ -1,13 +1,6 @@
-"""Differences as a report says them: the digits that the interval allows, and its ends."""
+"""Differences as a report says them: the ends of an interval, with the digits that every page shows."""
 
-from polepiece import shown_number
-from polepiece.shown_number import true_minus
-
-
-def signed(value: float, interval: "tuple[float, float] | None" = None, *, digits: int = 1) -> str:
-    """Return a difference with sign; one decimal only where the interval is narrower than 2."""
-    n = digits if interval is None or interval[1] - interval[0] < 2.0 else 0
-    return shown_number.signed(value, n)
+from polepiece.shown_number import signed, true_minus
 
 
 def spread(interval: "tuple[float, float] | None") -> str:
@@ -16,7 +9,7 @@ def spread(interval: "tuple[float, float] | None") -> str:
         return ""
     if max(abs(one) for one in interval) < 0.05:
         return "within ±0.05"
-    return f"{signed(interval[0], interval)} to {signed(interval[1], interval)}"
+    return f"{signed(interval[0])} to {signed(interval[1])}"
 
 
 def span_of(low: "float | None", high: "float | None") -> str:

@@ -102,6 +102,8 @@ def test_a_position_of_a_pickup_that_is_not_there_is_said_at_the_line() -> None:
     ("slug", "words"),
     [
         ("two-screw-rows", "two coils, two rows of screws, one bar magnet"),
+        ("plate-rod-single", "one coil, rod magnets as poles, a steel plate under them"),
+        ("rod-single", "one coil, rod magnets as poles"),
         ("blade-single", "one coil, one blade, one bar magnet"),
         ("twin-blade", "two coils, two blades, one bar magnet"),
         ("humbucker", "two coils, slugs and screws, one bar magnet"),

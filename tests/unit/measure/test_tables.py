@@ -95,6 +95,16 @@ def test_other_cells_say_whether_a_comma_is_decimal() -> None:
             read_table(grid_of(f"coil;DCR [kohm];Q\nA;7,902;{cell}\n".encode(), "t.csv"))
 
 
+def test_a_test_frequency_under_what_a_meter_has_is_not_taken_for_one() -> None:
+    """1,000 beside 4,5 is 1 Hz by the commas of the table, and 1000 Hz to whoever wrote it."""
+    for head in ("f [Hz];Ls [H]", "name;f test [Hz];L [H]"):
+        first = "A;" if head.startswith("name") else ""
+        with pytest.raises(InputError, match=r"row 2.*'1,000'.*that is 1 Hz.*Is it 1000 Hz"):
+            read_table(grid_of(f"{head}\n{first}1,000;4,5\n".encode(), "t.csv"))
+    table = read_table(grid_of(b"f [kHz];Ls [H]\n1,000;4,5\n", "t.csv"))
+    assert table.rows[0].values["frequency"] == 1000.0
+
+
 def test_a_batch_says_what_it_did_not_read_and_took_for_granted() -> None:
     head = "name;DCR [kohm];L [H];{}\nA;7.9;4.4;1000\n"
     said = {one: batch_notes(read_table(grid_of(head.format(one).encode(), "t.csv"))) for one in ("f test [Hz]", "x")}

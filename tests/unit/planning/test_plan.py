@@ -291,3 +291,11 @@ def test_no_screw_is_spoken_of_where_there_is_none() -> None:
         found = made(("the low E is weak on the neck",), (), whole, DoubleBench(), tell=told.append)
         said = " ".join((*told, *found.advice, *(" ".join(one.change) for one in found.refused)))
         assert ("screw" in said) is screws
+
+
+def test_a_move_that_two_complaints_ask_for_stands_once():
+    """Of one pickup, heard in the same way: both complaints have their own rows, and both asked for the screws."""
+    found = plan("the neck is boomy and the E6 is too loud", "neck louder than bridge")
+    told = [(row.pickup, row.change, row.also, row.then) for row in found.rows if row.change]
+    assert len(told) == len(set(told)) >= 4
+    assert not set(told) & {(row.pickup, row.change, row.also, row.then) for row in found.rest}

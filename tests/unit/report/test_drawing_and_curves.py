@@ -14,6 +14,8 @@ from polepiece.errors import InputError
 from polepiece.guitar import parse_guitar, read_guitar
 from polepiece.guitar.constructions import SLUGS
 from polepiece.report import Curve, chart, csv_text, curves_csv, pickup_drawing, svg, words
+from polepiece.report.worksheet.page import effect_texts
+from polepiece.report.worksheet.record import Effect
 
 DEMO = Path(__file__).parents[3] / "examples" / "demo.guitar.toml"
 
@@ -136,10 +138,12 @@ def test_text_in_drawings_is_escaped() -> None:
     ElementTree.fromstring(svg.tag("g", "a<b", data_x='"quoted"'))
 
 
-def test_digits_follow_the_interval() -> None:
-    assert words.signed(-1.26, (-1.5, -1.0)) == "−1.3"
-    assert words.signed(1.26, (-1.0, 3.0)) == "+1"  # no decimals where the interval is 4 wide
-    assert words.signed(-0.01) == "0.0"  # no sign before a zero
+def test_an_interval_has_the_digits_of_the_plan() -> None:
+    """A wide one too: -2.8 (-3.1 to -0.7) in the plan is not -3 (-3 to -1) on the work sheet of the same change."""
+    assert words.spread((-3.06, -0.66)) == "−3.1 to −0.7"
+    wide = Effect(key="bands_db.presence", words="presence", unit="dB", change=-2.84, interval=(-3.06, -0.66),
+                  change_at_old_level=None)  # fmt: skip
+    assert (effect_texts(wide)["same"], effect_texts(wide)["span"]) == ("−2.8", "−3.1 to −0.7")
     assert words.spread((-0.02, 0.01)) == "within ±0.05"
     assert words.spread(None) == ""
 

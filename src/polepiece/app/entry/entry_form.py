@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from nicegui import ui
 
 from polepiece.app.entry.answer_fields import DONT_KNOW, AnswerFields, help_line
+from polepiece.app.entry.draft import Draft
 from polepiece.app.entry.templates_offered import TEMPLATE, offered
 from polepiece.app.widgets.controls import Choice, Text, press, text
 from polepiece.guitar import (
@@ -87,13 +88,19 @@ class EntryForm:
         The guitar that is edited.
     on_read : callable
         Called with what came of the answers after each of them.
+    begun : Draft, optional
+        What was typed of a new guitar before.
     """
 
-    def __init__(self, was: Guitar | None, on_read: Callable[[Entered], object]) -> None:
+    def __init__(
+        self, was: Guitar | None, on_read: Callable[[Entered], object], begun: Draft | None = None
+    ) -> None:  # fmt: skip
         self.was, self._on_read = was, on_read
         self.told = False  # what is missing is said once somebody wanted to be done
         self._count = self._offered_for = 0
+        self._begun = begun
         known = {} if was is None else answers_of(was)
+        known |= {} if begun is None else begun.of_guitar
         asked = {one.attr for one in (*OF_GUITAR, *OF_CONTROLS)}
         self.of_guitar = AnswerFields({k: v for k, v in known.items() if k in asked}, self.changed, "guitar")
         self.cards: list[Card] = []
@@ -109,7 +116,10 @@ class EntryForm:
             self.odd = {"": ui.element("div")}
         self.pickups = ui.element("div").classes("stack")
         with self.pickups:
-            if self.was is None:
+            if self._begun is not None:
+                for answers in self._begun.pickups:
+                    self._card(_asked(answers), None)
+            elif self.was is None:
                 for where in FIRST:
                     self._card({"position": where}, None)
             else:
@@ -130,8 +140,7 @@ class EntryForm:
 
     def _known(self, place: int) -> dict[str, str]:
         assert self.was is not None
-        asked = {one.attr for one in (*OF_PICKUP, *SIZES)}
-        return {attr: said for attr, said in pickup_answers(self.was, place).items() if attr in asked}
+        return _asked(pickup_answers(self.was, place))
 
     def _circuit(self) -> None:
         first = [one for one in OF_CONTROLS if not one.more]
@@ -196,6 +205,11 @@ class EntryForm:
             self.changed()
 
     # --- reading -----------------------------------------------------------------------------------
+    @property
+    def typed(self) -> Draft:
+        """What is answered so far."""
+        return Draft(of_guitar=self.of_guitar.answers, pickups=[one.fields.answers for one in self.cards])
+
     def read(self) -> Entered:
         """Return what comes of the answers."""
         return entered(self.of_guitar.answers, [one.slot for one in self.cards], was=self.was)
@@ -276,6 +290,12 @@ class EntryForm:
                 card.shown = side + top
                 card.drawing.set_content(side + top)
             card.title.say(f"{name[:1].upper()}{name[1:]} pickup")
+
+
+def _asked(answers: Mapping[str, str]) -> dict[str, str]:
+    """Return those answers of a pickup that the form asks for."""
+    asked = {one.attr for one in (*OF_PICKUP, *SIZES)}
+    return {attr: said for attr, said in answers.items() if attr in asked}
 
 
 def _beside(caution: str) -> str:

@@ -275,7 +275,7 @@ class GradesView:
                     level_db=np.array(side["response_db"]) - base,
                 )
             )  # fmt: skip
-        self.curves.show(lines)
+        self.curves.show(lines, apart=self.drawn == "difference")
 
     # --- acts --------------------------------------------------------------------------------------
     def address(self) -> str:

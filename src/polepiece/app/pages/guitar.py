@@ -202,7 +202,7 @@ class GuitarView:
             lines.append(Curve(name=name, look="stock", frequency=stock.frequency_hz, level_db=level))
         if now is not None:
             lines.append(Curve(name="now", look="now", frequency=now.frequency_hz, level_db=now.response_db - base))
-        self.curves.show(lines, stale=not exact, near=not exact, span=6.0 if apart else 20.0)
+        self.curves.show(lines, stale=not exact, near=not exact, span=6.0 if apart else 20.0, apart=apart)
 
     def _choose_drawn(self, drawn: str) -> None:
         self.drawn = drawn

@@ -142,7 +142,7 @@ class HearView:
             "choose a recording …", self._dropped,
             lambda: self.take_fault.show(
                 f"That was not taken: recordings are WAV, FLAC or AIFF and up to {LARGEST >> 20} MiB. Cut out the part "
-                "you want to hear."
+                "you want to hear; save a phone's M4A, or an MP3, as WAV first, in any sound editor."
             ),
             accept=".wav,.flac,.aif,.aiff", most=LARGEST, mark="recording",
         )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from nicegui import ui
 
+from polepiece.app.entry import draft
 from polepiece.app.entry.entry_form import EntryForm
 from polepiece.app.server import shared
 from polepiece.app.server.desk import Desk
@@ -21,6 +22,7 @@ ABOUT = (
 )
 OPEN = "Not a guitar yet: choose how each pickup is built. All else may stay open."
 WRONG = "Not a guitar yet: see what is said beside the fields."
+BACK = "What was typed here before, and is not on record yet, is back."
 EDITED = "edited: what this guitar is"
 
 
@@ -35,6 +37,8 @@ def build() -> None:
         with theme.frame(PAGE, desk, heading=heading, chooses_pickup=False):
             view = NewGuitarView(desk)
             view.build()
+        if desk is None:
+            ui.timer(0.0, view.go_on, once=True)
 
 
 class NewGuitarView:
@@ -43,13 +47,18 @@ class NewGuitarView:
     def __init__(self, desk: Desk | None) -> None:
         self.desk = desk
         self.found = Entered(guitar=None)
+        self.looked = False  # for what this tab had typed before; until then nothing is kept over it
 
     def build(self) -> None:
         """Put everything on the page."""
         text("p", ABOUT)
+        with ui.element("div").classes("notice row").props("role=status") as self.back:
+            text("span", BACK)
+            press("begin anew", self._anew, cls="quiet", mark="begin-anew")
+        self.back.set_visibility(False)
         self.form = EntryForm(None if self.desk is None else self.desk.guitar, self._read)
         with ui.element("div").classes("two entry"):
-            left = ui.element("div").classes("stack")
+            self.left = ui.element("div").classes("stack")
             with ui.element("section").classes("card stays").props('aria-label="What is entered"'):
                 text("h2", "What is entered")
                 self.words = text("p", "").props("role=status")
@@ -59,11 +68,35 @@ class NewGuitarView:
                 with ui.element("details"):
                     self.count = text("summary", "what is assumed")
                     self.list = ui.element("div").classes("small")
-        with left:
+        with self.left:
             self.form.build()
+
+    async def go_on(self) -> None:
+        """Put back what was typed in this tab before a reload; a form that was typed in meanwhile stays."""
+        blank = self.form.typed.text
+        begun = await draft.kept()
+        if begun is not None and self.form.typed.text == blank and begun.text != blank:
+            self._fill(begun)
+            self.back.set_visibility(True)
+        self.looked = True
+        if self.form.typed.text != blank:
+            draft.keep(self.form.typed)
+
+    def _fill(self, begun: draft.Draft | None) -> None:
+        self.left.clear()
+        self.form = EntryForm(None, self._read, begun)
+        with self.left:
+            self.form.build()
+
+    def _anew(self) -> None:
+        self.back.set_visibility(False)
+        self._fill(None)
+        draft.forget()
 
     def _read(self, found: Entered) -> None:
         self.found = found
+        if self.looked:
+            draft.keep(self.form.typed)
         self.fault.clear()
         if found.guitar is None:
             said = any(not one.sentence.startswith("is missing") for one in found.faults)
@@ -101,6 +134,7 @@ class NewGuitarView:
         try:
             if self.desk is None:
                 entry = await shared.written(lambda: shared.room().notebook.add_guitar(guitar, why="entered"))
+                draft.forget()
                 ui.navigate.to(f"/guitar?guitar={entry.id}")
             else:
                 if guitar != self.desk.guitar:

@@ -299,6 +299,10 @@ class PlanView:
         except PolepieceError as error:
             self.fault.show(error)
             return
+        if row.pickup != self.desk.pickup:  # the links of the header lead to what was chosen from now on
+            self.desk.look_at(row.pickup)
+            ui.navigate.to(self.address())
+            return
         self._show()
 
     def _toggle_rest(self) -> None:

@@ -23,7 +23,7 @@ from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.server.jobs import Stopped
 from polepiece.app.sheet import shelf as sheet_shelf
-from polepiece.app.sheet.choice import position_choice, view_of
+from polepiece.app.sheet.choice import meant, position_choice, view_of
 from polepiece.app.sheet.shelf import Asked
 from polepiece.app.widgets import theme
 from polepiece.app.widgets.controls import Fault, Working, link, press, text
@@ -60,8 +60,10 @@ def build() -> None:
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against, position)
+        there, wanted = meant(desk, job, change)
+        desk.look_at(there)
         ui.add_head_html(theme.STYLE)
-        with theme.frame(PAGE, desk, chooses_pickup=not change):
+        with theme.frame(PAGE, desk, chooses_pickup=not wanted):
             view = view_of(
                 desk, PAGE.path, lambda what: ProveView(desk, what), state=state, job=job, changes=change, about=ABOUT
             )
@@ -197,7 +199,7 @@ class ProveView:
                 for name, look, value in zip(("measured", "90 % from", "90 % to"), ("1", "2", "2"), values)
             ]
         self.curves.box.set_visibility(bool(curves))
-        self.curves.show(curves)
+        self.curves.show(curves, apart=True)
 
     def _show_ledger(self) -> None:
         self.shown.clear()

@@ -12,7 +12,7 @@ from polepiece.app.server.desk import Desk
 from polepiece.app.sheet import log as sheet_log
 from polepiece.app.sheet import shelf as sheet_shelf
 from polepiece.app.sheet.bench_mode import BenchMode
-from polepiece.app.sheet.choice import view_of
+from polepiece.app.sheet.choice import meant, view_of
 from polepiece.app.sheet.done import DoneCard
 from polepiece.app.sheet.fields import SheetFields
 from polepiece.app.sheet.from_table import FromTable
@@ -50,8 +50,10 @@ def build() -> None:
         change: list[str] = Query([]),  # noqa: B008
     ) -> None:  # fmt: skip
         desk = Desk.at(guitar, pickup, against, position)
+        there, wanted = meant(desk, job, change)
+        desk.look_at(there)
         ui.add_head_html(theme.STYLE)
-        with theme.frame(PAGE, desk, chooses_pickup=not change):
+        with theme.frame(PAGE, desk, chooses_pickup=not wanted):
             view = view_of(
                 desk, PAGE.path, lambda what: SheetView(desk, what), state=state, job=job, changes=change
             )  # fmt: skip

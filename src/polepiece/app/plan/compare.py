@@ -118,7 +118,7 @@ class Compare:
                 if self.drawn == "difference" and base is not None:
                     level = level - base.response_db
                 lines.append(Curve(name=name, look=look, frequency=found.frequency_hz, level_db=level))
-        self.curves.show(lines)
+        self.curves.show(lines, apart=self.drawn == "difference")
 
 
 def _name(row: Row) -> str:

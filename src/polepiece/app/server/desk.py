@@ -13,7 +13,7 @@ from polepiece.app.server import shared
 from polepiece.errors import InputError, NotebookError
 from polepiece.guitar import Assumption, Guitar, Pickup, positions_of
 from polepiece.moves import apply, parse_changes
-from polepiece.notebook import GuitarEntry, Notebook, StateEntry
+from polepiece.notebook import GuitarEntry, JobEntry, Notebook, StateEntry
 
 LATELY = 20  # lines of the log among which one of a guitar is looked for first
 
@@ -53,7 +53,7 @@ class Desk:
         names = [one.name for one in there.pickups]
         if pickup and pickup not in names:
             notice = notice or f"This guitar has no pickup called {pickup}; this is its {names[0]} pickup."
-        shown = pickup if pickup in names else _chosen(there)
+        shown = pickup if pickup in names else _chosen(there, book.jobs(entry.id))
         if position and position not in positions_with(there, shown):
             notice = notice or f"The {shown} pickup is not on in a position called {position}; it is heard as usual."
             position = ""
@@ -79,7 +79,11 @@ class Desk:
     def _take(self, state: StateEntry, guitar: Guitar) -> None:
         self.state, self.guitar = state, guitar
         names = [one.name for one in guitar.pickups]
-        self.pickup = self.pickup if self.pickup in names else names[0]
+        self.look_at(self.pickup if self.pickup in names else names[0])
+
+    def look_at(self, pickup: str) -> None:
+        """Look at another pickup of the guitar; in its usual position where it is not on in the one said."""
+        self.pickup = pickup
         self.position = self.position if self.position in self.positions else ""
 
     # --- reading -----------------------------------------------------------------------------------
@@ -220,7 +224,10 @@ def _number(text: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 16 else -1
 
 
-def _chosen(guitar: Guitar) -> str:
-    """Return the pickup a guitar is opened on: the one complained of, else the first."""
+def _chosen(guitar: Guitar, jobs: Sequence[JobEntry]) -> str:
+    """Return the pickup a guitar is opened on: that of the last chosen change, the one complained of, or the first."""
+    chosen = [one.change.partition(":")[0] for one in jobs if one.change]
+    if chosen and chosen[-1] in [one.name for one in guitar.pickups]:
+        return chosen[-1]
     told = [one.pickup for one in guitar.complaints if one.pickup is not None]
     return guitar.pickup(told[0]).name if told else guitar.pickups[0].name

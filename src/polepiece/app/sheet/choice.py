@@ -34,12 +34,7 @@ def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked
         When the change cannot be read or made, or there is no such state.
     """
     book = shared.room().notebook
-    entry = next((one for one in book.jobs(desk.entry.id) if job and str(one.id) == job), None)
-    pickup, wanted = desk.pickup, [one for one in changes if one.strip()]
-    if not wanted and entry is not None:
-        row = chosen_row(entry)
-        if row is not None:
-            pickup, wanted = row.pickup, list(row.moves)
+    pickup, wanted = meant(desk, job, changes)
     if not wanted:
         return None
     parse_changes(wanted)
@@ -49,6 +44,14 @@ def opened(desk: Desk, *, state: str, job: str, changes: Sequence[str]) -> Asked
     found = asked(desk.entry.id, number, pickup, wanted, job, desk.position)
     apply(book.state_guitar(found.base.id), pickup, parse_changes(wanted))  # says at once what cannot be done
     return found
+
+
+def meant(desk: Desk, job: str, changes: Sequence[str]) -> tuple[str, list[str]]:
+    """Return the pickup and the change of an address: what it says, else what was chosen in its job's plan."""
+    wanted = [one for one in changes if one.strip()]
+    entry = next((one for one in shared.room().notebook.jobs(desk.entry.id) if job and str(one.id) == job), None)
+    row = None if wanted or entry is None else chosen_row(entry)
+    return (desk.pickup, wanted) if row is None else (row.pickup, list(row.moves))
 
 
 def _begun(desk: Desk, pickup: str, changes: tuple[str, ...], job: str) -> tuple[int, str] | None:

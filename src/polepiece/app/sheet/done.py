@@ -62,12 +62,15 @@ class DoneCard:
                 text("p", f"Recorded as a new state on {recorded.at:%Y-%m-%d %H:%M} UTC: {recorded.why}",
                      "notice").mark("recorded")  # fmt: skip
                 self.reads = ui.element("div")
-                link(f"{PROVE}?{self.what.query()}", "prove it: what was measured and heard beside what was computed")
-                if recorded.id == there[-1].id:
-                    twice = len(there) > 1 and there[-2].uuid in self.written.done
-                    words = "undo: without these readings" if twice else "undo: the guitar is as before"
-                    press(words, self._undo, mark="undo-done")
-                else:
+                last = recorded.id == there[-1].id
+                with ui.element("div").classes("row"):
+                    proof = "prove it: what was measured and heard beside what was computed"
+                    link(f"{PROVE}?{self.what.query()}", proof)
+                    if last:
+                        twice = len(there) > 1 and there[-2].uuid in self.written.done
+                        words = "undo: without these readings" if twice else "undo: the guitar is as before"
+                        press(words, self._undo, mark="undo-done")
+                if not last:
                     text("p", "The guitar was changed again since; go back in its history on the Guitar page.", "small")
             self.fault = Fault()
         self.show_readings()

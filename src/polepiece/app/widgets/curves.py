@@ -85,14 +85,18 @@ class Curves:
                 press("data as CSV", self._download, mark="csv", cls="quiet")
 
     def show(
-        self, curves: Sequence[Curve], *, stale: bool = False, near: bool = False, span: "float | None" = None
-    ) -> None:
-        """Draw; ``stale`` greys what is not exact (yet), or with ``near`` dashes what is near it; ``span`` as above."""
+        self, curves: Sequence[Curve], *, stale: bool = False, near: bool = False, span: "float | None" = None,
+        apart: bool = False,
+    ) -> None:  # fmt: skip
+        """Draw; ``stale`` greys what is not exact (yet), or with ``near`` dashes what is near it; ``span`` as above.
+
+        With ``apart`` the curves are differences, and are said so in words.
+        """
         self.curves = tuple(curves)
         if span is not None:
             self.chart.props["span"] = span
         self.chart.show(self.curves, stale=stale, near=near)
-        self.summary.say(" ".join(described(one) for one in self.curves))
+        self.summary.say(" ".join(described(one, self.chart.props["low"], apart=apart) for one in self.curves))
 
     def grey(self) -> None:
         """Grey what is drawn: better numbers are on their way."""
@@ -115,15 +119,27 @@ def lowest_drawn(guitar: Guitar) -> float:
     return next((one for one in (80.0, 50.0, 30.0) if lowest >= one), LOW)
 
 
-def described(curve: Curve) -> str:
-    """Return what a curve looks like in a sentence, for those who do not see it."""
+def described(curve: Curve, low: float = LOW, *, apart: bool = False) -> str:
+    """Return what a curve looks like in a sentence, for those who do not see it.
+
+    Parameters
+    ----------
+    curve : Curve
+    low : float
+        Where the axis begins, Hz: nothing is said of what is not drawn.
+    apart : bool
+        A difference is furthest from 0 somewhere, a response highest.
+    """
     f, level = curve.frequency, curve.level_db
-    inside = (f >= LOW) & (f <= HIGH)
+    inside = (f >= low) & (f <= HIGH)
     f, level = f[inside], level[inside]
-    top = int(np.argmax(level))
+    if apart and float(np.max(np.abs(level))) < 0.05:
+        return f"{curve.name}: 0.0 dB throughout."
+    top = int(np.argmax(np.abs(level) if apart else level))
     at = {hertz: float(np.interp(np.log(hertz), np.log(f), level)) for hertz in (100.0, 1000.0, 5000.0)}
     values = ", ".join(f"{number(value)} dB at {hertz / 1e3:g} kHz" for hertz, value in at.items())
-    return f"{curve.name}: highest at {f[top] / 1e3:.2g} kHz with {number(float(level[top]))} dB; {values}."
+    where = "furthest from 0" if apart else "highest"
+    return f"{curve.name}: {where} at {f[top] / 1e3:.2g} kHz with {number(float(level[top]))} dB; {values}."
 
 
 def csv_of(curves: Sequence[Curve]) -> str:

@@ -100,7 +100,7 @@ def described(one: Construction) -> str:
     """Return what a construction is made of, from its own answers: "two coils, slugs and screws, one bar magnet"."""
     coils = {1: "one coil", 2: "two coils"}.get(len(one.rows), f"{len(one.rows)} coils")
     if one.magnet_is_the_pole:
-        poles, magnets = "rod magnets as poles", ""
+        poles, magnets = "rod magnets as poles", ", a steel plate under them" if one.has_plate else ""
     else:
         names = list(dict.fromkeys(row.pole.name.removeprefix("second ") for row in one.rows))
         poles = " and ".join(names)

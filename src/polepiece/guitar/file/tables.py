@@ -75,8 +75,20 @@ def _bare_key(
             return key, spelled
     suffixes = [unit.suffix for key in keys for unit in UNITS[key.dimension] if unit.suffix]
     ways = " or ".join(dict.fromkeys(name + suffix for suffix in suffixes))
+    if unlike := _unit_typed(raw):
+        words = ", ".join(dict.fromkeys(unit.word for key in keys for unit in UNITS[key.dimension] if unit.word))
+        faults.add(path, f"is {printed(raw)}; {unlike!r} is not a unit it can have ({words}).")
+        return None
     faults.add(path, f"is {printed(raw)} without a unit; write the unit into the key: {ways}.")
     return None
+
+
+def _unit_typed(raw: object) -> str:
+    """Return the unit that was written behind a number, known or not; "" where there is none."""
+    try:
+        return split_quantity(raw)[1] if isinstance(raw, str) else ""
+    except InputError:
+        return ""
 
 
 def _spelled_unit(raw: object, key: Parameter) -> Unit | None:

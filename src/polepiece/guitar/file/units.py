@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from polepiece.errors import InputError
-from polepiece.typed_number import LARGEST_POWER, NUMBER, typed_number
+from polepiece.typed_number import LARGEST_POWER, MINUSES, NUMBER, typed_number
 
 Raw = int | float | Decimal | str
 
@@ -30,6 +30,7 @@ UNITS: dict[str, tuple[Unit, ...]] = {
     "length": (
         Unit("", "mm", Decimal("1e-3"), ("mm",)),
         Unit("_mm", "mm", Decimal("1e-3")),
+        Unit("_cm", "cm", Decimal("1e-2"), ("cm",)),
         Unit("_in", "inch", INCH, ("in", "inch", "inches", '"')),
         Unit("_64ths", "sixty-fourths of an inch", INCH / 64),
         Unit("_m", "m", Decimal(1), ("m",)),
@@ -85,28 +86,44 @@ UNITS: dict[str, tuple[Unit, ...]] = {
     "number": (Unit("", "", Decimal(1)),),
 }
 
-_NUMBER = re.compile(
-    rf"\s*(?P<number>{NUMBER})(?:\s*/\s*(?P<below>[0-9]+))?\s*(?P<unit>[^\d\s.,+-][^\d,]*\d?)?\s*",
+_UNIT = r"(?P<unit>[^\d\s.,+-][^\d,]*\d?)?"
+_NUMBER = re.compile(rf"\s*(?P<number>{NUMBER})(?:\s*/\s*(?P<below>[0-9]+))?\s*{_UNIT}\s*")
+_MIXED = re.compile(  # 24 3/4 in, 24-3/4
+    rf"\s*(?P<whole>{NUMBER})(?:\s+|\s*[{MINUSES}]\s*)(?P<above>[0-9]+)\s*/\s*(?P<below>[0-9]+)\s*{_UNIT}\s*"
 )
+_MARKED = re.compile(r"\s*(?P<whole>[0-9]+)(?P<unit>[RkKMpnuµμ])(?P<part>[0-9]+)\s*(?:Ω|ohm|F)?\s*")  # 7k2, IEC 60062
 
 
 def split_quantity(text: str) -> tuple[Decimal, str]:
-    """Split "2,5 mm", "250k" or "5/64 in" into a number and the spelling of its unit ("" without one).
+    """Split "2,5 mm", "250k", "24 3/4 in" or "7k2" into a number and the spelling of its unit ("" without one).
+
+    A letter in the place of the decimal point is the code of IEC 60062 for resistors and capacitors.
 
     Raises
     ------
     InputError
         When the text is not one number with at most one unit.
     """
+    if (marked := _MARKED.fullmatch(text)) is not None:
+        return _measurable(typed_number(f"{marked['whole']}.{marked['part']}")), marked["unit"]
+    if (mixed := _MIXED.fullmatch(text)) is not None:
+        whole, part = typed_number(mixed["whole"]), _divided(mixed["above"], mixed["below"], text)
+        if whole != whole.to_integral_value() or part >= 1:
+            raise InputError(f"{text!r} is not one number with a unit")
+        return _measurable(whole + part.copy_sign(whole)), (mixed["unit"] or "").strip()
     found = _NUMBER.fullmatch(text)
     if found is None:
         raise InputError(f"{text!r} is not one number with a unit")
     number = typed_number(found["number"])
     if found["below"] is not None:
-        if Decimal(found["below"]) == 0:
-            raise InputError(f"{text!r} divides by zero")
-        number /= Decimal(found["below"])
+        number = _divided(number, found["below"], text)
     return _measurable(number), (found["unit"] or "").strip()
+
+
+def _divided(above: Decimal | str, below: str, text: str) -> Decimal:
+    if Decimal(below) == 0:
+        raise InputError(f"{text!r} divides by zero")
+    return Decimal(above) / Decimal(below)
 
 
 def _measurable(number: Decimal) -> Decimal:
@@ -119,7 +136,7 @@ def _measurable(number: Decimal) -> Decimal:
 def unit_of(dimension: str, spelling: str) -> Unit | None:
     """Return the unit of ``dimension`` that is spelled so in a value, or None."""
     for unit in UNITS[dimension]:
-        if spelling in unit.spellings:
+        if spelling.replace(" ", "") in unit.spellings:
             return unit
     return None
 

@@ -98,6 +98,9 @@ def direct_resistance(
     )
 
 
+TEST_FREQUENCIES = (50.0, 2e4)  # Hz, between which meters read coils (common practice, no source)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeterReading:
     """One reading of an LCR meter, in series mode: inductance, and Q where it shows one."""
@@ -108,8 +111,11 @@ class MeterReading:
     accuracy: float = LCR_ACCURACY  # limits, share of |Z|
 
     def __post_init__(self) -> None:
-        if not 50.0 <= self.frequency <= 2e4:
-            raise InputError(f"test frequency is {self.frequency:g} Hz; 50 to 20000 are taken (100, 120, 1000, 10000).")
+        low, high = TEST_FREQUENCIES
+        if not low <= self.frequency <= high:
+            raise InputError(
+                f"test frequency is {self.frequency:g} Hz; {low:g} to {high:g} are taken (100, 120, 1000, 10000)."
+            )
         if not 0.2 <= abs(self.inductance) <= 100.0:
             raise InputError(
                 f"inductance is {self.inductance:g} H; pickups lie between 0.5 and 20 H. 4500 mH is 4.5 H here. "

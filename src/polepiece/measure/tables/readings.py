@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from polepiece.errors import InputError
-from polepiece.measure.meters.electrical import MeterReading
+from polepiece.measure.meters.electrical import TEST_FREQUENCIES, MeterReading
 from polepiece.measure.meters.gauss import ROWS, PoleReading
 from polepiece.measure.tables.columns import (
     UNIT_NEEDED,
@@ -152,7 +152,12 @@ def _row(number: int, cells: Sequence[str], columns: Iterable[Column], faults: l
             words[column.meaning] = cell
             continue
         try:
-            values[column.meaning] = _value(_THREE.sub(r"\1.\2", cell) if decimal else cell, column)
+            value = values[column.meaning] = _value(_THREE.sub(r"\1.\2", cell) if decimal else cell, column)
+            if column.meaning == "frequency" and decimal and value < TEST_FREQUENCIES[0] and _THREE.search(cell):
+                raise InputError(
+                    f"beside decimal commas that is {value:g} Hz, at which no meter reads. Is it {1e3 * value:g} Hz? "
+                    "Write it without a comma."
+                )
         except InputError as error:
             faults.append(f"row {number}, column {column.head!r}: given is {cell!r}; {error}")
         signed = signed or (column.meaning == "flux density" and cell[:1] in f"+{MINUSES}")

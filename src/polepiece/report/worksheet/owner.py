@@ -4,11 +4,11 @@ from polepiece.bench import QUANTITIES, threshold_of
 from polepiece.guitar import Complaint, grade_words
 from polepiece.moves import Task, move_words
 from polepiece.pickup import comes_back_whole
-from polepiece.report import words
 from polepiece.report.worksheet.bars import bar_slug
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.record import Blank, Effect, OwnerSheet, Step
 from polepiece.report.worksheet.steps import outcome
+from polepiece.shown_number import signed
 
 STRENGTH = {1: "slight", 2: "clear", 3: "strong"}
 SHOWN = ("level", "lows", "mids", "highs", "presence", "wound", "resonance", "peak")
@@ -113,7 +113,7 @@ def _heard(facts: Facts) -> tuple[str, ...]:
     for band in ("lows", "mids", "highs", "presence"):
         move = shown[f"bands_db.{band}"]
         if abs(move) >= threshold_of(band, found.before):
-            parts.append(f"{band} {words.signed(move)} dB")
+            parts.append(f"{band} {signed(move)} dB")
     matched = "" if same is None else " with the height re-set to the old loudness"
     if parts:
         out.append(f"Tone{matched}: {', '.join(parts)} against the rest.")
@@ -121,10 +121,10 @@ def _heard(facts: Facts) -> tuple[str, ...]:
         out.append(f"Tone{matched}: every band moves by less than 1 dB, less than one pick stroke to the next.")
     for one in _low_end_moved(facts):
         by_itself = found.difference[QUANTITIES[one].same or ""]
-        out.append(f"Low end that reaches the amplifier, as it drives it: {words.signed(by_itself)} dB.")
+        out.append(f"Low end that reaches the amplifier, as it drives it: {signed(by_itself)} dB.")
     if moved := _strings_moved(facts):
         by = {one: found.difference[QUANTITIES[one].number or ""] for one in moved}
-        said = ", ".join(f"{QUANTITIES[one].short} {words.signed(by[one])} dB" for one in moved)
+        said = ", ".join(f"{QUANTITIES[one].short} {signed(by[one])} dB" for one in moved)
         out.append(f"Strings against one another: {said}.")
     out.append("Predicted, not promised: feel and taste are not computed. Listen before and after at equal loudness.")
     return tuple(out)
@@ -139,11 +139,11 @@ def _where(facts: Facts) -> str:
 def _moved(value: float, span: "tuple[float, float] | None") -> str:
     if abs(value) < 0.05:
         return "as before"
-    return f"{words.signed(value, span)} dB ({'louder' if value > 0 else 'quieter'})"
+    return f"{signed(value)} dB ({'louder' if value > 0 else 'quieter'})"
 
 
 def _range(span: "tuple[float, float] | None") -> str:
-    return "" if span is None else f", 90 % between {words.signed(span[0], span)} and {words.signed(span[1], span)}"
+    return "" if span is None else f", 90 % between {signed(span[0])} and {signed(span[1])}"
 
 
 def _returned(facts: Facts) -> tuple[Step, ...]:

@@ -162,7 +162,7 @@ def trial_texts(trial: BarTrial) -> dict[str, Any]:
     return {
         "order": trial.order, "name": trial.name, "words": grade_words(trial.name), "chosen": trial.chosen,
         "reset": trial.reset, "why": trial.why,
-        "level": words.signed(trial.level_db, trial.interval), "span": words.spread(trial.interval),
+        "level": signed(trial.level_db), "span": words.spread(trial.interval),
         "gauss": f"{trial.pole_gauss:.0f}", "fit": trial.fit.verdict,
     }  # fmt: skip
 
@@ -173,7 +173,7 @@ def effect_texts(effect: Effect) -> dict[str, str]:
     def shown(value: float) -> str:
         if effect.unit == "Hz":
             return signed(round(value, -1), 0) if abs(value) >= 5.0 else "0"
-        return words.signed(value, effect.interval)
+        return signed(value)
 
     span = ""
     if effect.interval is not None:

@@ -8,10 +8,10 @@ from dataclasses import replace
 
 from polepiece.guitar import BenchStep
 from polepiece.moves import KINDS, Change, Task
-from polepiece.report import words
 from polepiece.report.worksheet.facts import Facts
 from polepiece.report.worksheet.readings import SET_STEP
 from polepiece.report.worksheet.record import Step
+from polepiece.shown_number import signed
 
 
 def prepare(facts: Facts) -> tuple[Step, ...]:
@@ -291,7 +291,7 @@ def _reset(facts: Facts) -> str:
     if facts.kinds & {"height", "screws"}:
         level = facts.found.difference["level_db"]
         return (
-            f"At the planned height it is by the numbers {words.signed(level)} dB against before: turn the amplifier "
+            f"At the planned height it is by the numbers {signed(level)} dB against before: turn the amplifier "
             "by that before judging, or you judge loudness."
         )
     moved = facts.reset
