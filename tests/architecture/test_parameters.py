@@ -26,6 +26,7 @@ from polepiece.guitar.parameter import NEEDED, Parameter, mm, parameters_of, unl
 from polepiece.guitar.parts import Magnet, MagnetConstants, Poles, Sheet, Steel
 from polepiece.guitar.records import Complaint, Guitar, Measured, Pickup
 from polepiece.guitar.switch_position import SwitchPosition
+from tests.tables import every
 
 PLAIN: dict[type, dict[str, Any]] = {  # what each record needs to be made
     AddedPart: {"place": "across"},
@@ -100,7 +101,7 @@ def test_every_line_says_what_it_means_and_every_number_its_range(record: type) 
         assert not one.settle or one.default is not NEEDED, one.name
 
 
-@pytest.mark.parametrize(("record", "line"), RANGED, ids=lambda one: getattr(one, "name", getattr(one, "__name__", "")))
+@every(RANGED)
 def test_a_record_refuses_a_number_out_of_its_range_in_the_words_of_the_file(record: type, line: Parameter) -> None:
     assert line.high is not None
     over = line.in_si(2.0 * abs(line.high) + 1.0)

@@ -7,12 +7,12 @@ no source). No number is involved.
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.guitar import read_guitar
 from polepiece.planning import read_complaints, understanding
 from polepiece.planning.spoken.limits import said_apart
-from tests.phrasings.test_phrasings import EXAMPLES
+from tests.phrasings.test_phrasings import example_of
+from tests.tables import every
 
-GUITAR = read_guitar(EXAMPLES / "two-humbuckers.guitar.toml")
+GUITAR = example_of("two-humbuckers")
 SHOCK, TOUCH, UNTOUCHED = "shock", "buzz when touching the strings", "buzz stops when touching the strings"
 SAID = {
     "tingle on my lips from the mic when holding the guitar": SHOCK,
@@ -43,14 +43,14 @@ NOTHING = (  # to do for what is named last
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("said, fault", SAID.items())
+@every(SAID.items())
 def test_a_fault_with_a_caution_is_read_as_that_fault(said: str, fault: str) -> None:
     found = understanding(read_complaints([said], GUITAR), ())
     assert [one["fault"] for one in found["faults"]] == [fault]
     assert not found["complaints"]
 
 
-@pytest.mark.parametrize("said, fault", SAID.items())
+@every(SAID.items())
 def test_a_fault_with_a_caution_is_never_taken_for_a_limit(said: str, fault: str) -> None:
     complaint, limits = said_apart(said, GUITAR)
     assert fault == UNTOUCHED or (complaint and not limits)

@@ -10,18 +10,16 @@ were wrong (a knob that is pulled is no complaint); one named a kind of guitar b
 reworded. The causes of the rest were mended in the tables and rules, none of them for one sentence.
 """
 
-import pytest
-
-from polepiece.guitar import read_guitar
 from polepiece.planning import parse_constraints, read_complaints, said_both, understanding
-from tests.phrasings.test_phrasings import EXAMPLES
+from tests.phrasings.test_phrasings import example_of
 from tests.phrasings.test_third_set import gathered, rows, unmatched
+from tests.tables import every
 
 
 def misread(row: list[str]) -> str:
     """Return what of a saying is not as it was expected; "" where all is."""
     said, example, complaints, faults = ([*row, "", ""])[:4]
-    guitar = read_guitar(EXAMPLES / f"{example}.guitar.toml")
+    guitar = example_of(example)
     told, kept = said_both([said], [], guitar)
     found = understanding(read_complaints(told or [], guitar), parse_constraints(kept, guitar).readings)
     broken = [(str(one["pickup"] or ""), str(one["fault"]), ()) for one in found["faults"]]
@@ -35,17 +33,17 @@ def misread(row: list[str]) -> str:
 
 def limits_of(said: str) -> str:
     """Return the fields of the limits that a saying sets, in their order."""
-    limits = parse_constraints([said], read_guitar(EXAMPLES / "two-humbuckers.guitar.toml"))
+    limits = parse_constraints([said], example_of("two-humbuckers"))
     fields = [one for one in limits.__dataclass_fields__ if one not in ("texts", "readings", "prices")]
     set_ = {one: getattr(limits, one) for one in fields if getattr(limits, one) not in (False, None, ())}
     return "; ".join(f"{key} = {value!r}" for key, value in set_.items())
 
 
-@pytest.mark.parametrize("row", rows("fourth_hundred_and_twenty.tsv"), ids=lambda row: row[0])
+@every(rows("fourth_hundred_and_twenty.tsv"))
 def test_a_saying_of_the_fourth_set_is_understood(row: list[str]) -> None:
     assert not misread(row)
 
 
-@pytest.mark.parametrize("row", rows("fourth_sixty_limits.tsv"), ids=lambda row: row[0])
+@every(rows("fourth_sixty_limits.tsv"))
 def test_a_limit_of_the_fourth_set_is_understood(row: list[str]) -> None:
     assert limits_of(row[0]) == row[1]

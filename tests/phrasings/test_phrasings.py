@@ -4,16 +4,26 @@ A line: what is said, the example guitar, complaints, faults and limits that it 
 the words divided by "|" will do, each a part of the name that the tables use; an empty pickup is any.
 """
 
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.guitar import read_guitar
+from polepiece.guitar import Guitar, read_guitar
 from polepiece.planning import parse_constraints, read_complaints, said_both, understanding
+from tests.tables import every
 
 HERE = Path(__file__).parent
 EXAMPLES = HERE.parents[1] / "examples"
+
+
+@cache
+def example_of(name: str) -> Guitar:
+    """Return an example guitar, read once for all sayings about it."""
+    return read_guitar(EXAMPLES / f"{name}.guitar.toml")
+
+
 OTHER_WORDS = {  # of the bench, and of the tables
     "does not match": ("do not match", "louder"), "too hot": ("too hot", "louder"), "bend": ("bends",),
     "coil": ("coil", "dead pickup"), "hum": ("hum", "buzz", "radio"), "dark when down": ("dark when",),
@@ -56,9 +66,9 @@ def matched(wanted: str, found: list[tuple[str, str]]) -> bool:
     return not left
 
 
-@pytest.mark.parametrize("said, example, complaints, faults, limits", lines(), ids=[one[0] for one in lines()])
+@every(lines())
 def test_a_saying_is_understood(said: str, example: str, complaints: str, faults: str, limits: str) -> None:
-    guitar = read_guitar(EXAMPLES / f"{example}.guitar.toml")
+    guitar = example_of(example)
     told, kept = said_both([said], [], guitar)
     if not complaints and not faults:
         with pytest.raises(InputError):

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from polepiece.errors import InputError
-from polepiece.guitar import read_guitar
 from polepiece.planning import parse_constraints, read_complaints, said_both, understanding
-from tests.phrasings.test_phrasings import EXAMPLES, OTHER_WORDS
+from tests.phrasings.test_phrasings import OTHER_WORDS, example_of
+from tests.tables import every
 
 HERE = Path(__file__).parent
 MORE_WORDS = {"split": ("split",), "coil": ("coil", "dead"), "half": ("hum", "coil", "half"), "open": ("dead", "coil")}
@@ -53,10 +53,10 @@ def gathered(items: list[dict[str, object]]) -> list[Item]:
     return [(pickup, word, tuple(sorted(strings))) for (pickup, word), strings in out.items()]
 
 
-@pytest.mark.parametrize("row", rows("third_hundred_and_twenty.tsv"), ids=lambda row: row[0])
+@every(rows("third_hundred_and_twenty.tsv"))
 def test_a_saying_of_the_third_set_is_understood(row: list[str]) -> None:
     said, example, complaints, faults = ([*row, "", ""])[:4]
-    guitar = read_guitar(EXAMPLES / f"{example}.guitar.toml")
+    guitar = example_of(example)
     told, kept = said_both([said], [], guitar)
     if not complaints and not faults:
         with pytest.raises(InputError):
@@ -71,9 +71,9 @@ def test_a_saying_of_the_third_set_is_understood(row: list[str]) -> None:
     assert not found["constraints"]
 
 
-@pytest.mark.parametrize("row", rows("third_sixty_limits.tsv"), ids=lambda row: row[0])
+@every(rows("third_sixty_limits.tsv"))
 def test_a_limit_of_the_third_set_is_understood(row: list[str]) -> None:
-    guitar = read_guitar(EXAMPLES / "two-humbuckers.guitar.toml")
+    guitar = example_of("two-humbuckers")
     limits = parse_constraints([row[0]], guitar)
     fields = [one for one in limits.__dataclass_fields__ if one not in ("texts", "readings", "prices")]
     set_ = {one: getattr(limits, one) for one in fields if getattr(limits, one) not in (False, None, ())}

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from tests.distribution import BESIDE, BROWSERS, LONG, MORE_PAGES, PAGES, SECOND, FilesLongestFirst, scope_of, seconds
+from tests.processor_time import renewed
 
 ROOT = Path(__file__).parents[2]
 
@@ -27,6 +28,12 @@ def test_pages_share_two_workers_and_files_stay_whole() -> None:
         assert scope_of(f"{one}::test_it") == scope_of(f"{other}::test_it") == other
     assert scope_of("tests/unit/test_kept.py::TestIt::test_it[a::b]") == "tests/unit/test_kept.py"
     assert FilesLongestFirst._split_scope is not FilesLongestFirst.__mro__[1]._split_scope
+
+
+def test_seconds_are_renewed_by_the_files_that_were_run() -> None:
+    before = {"tests/trade/test_cures.py": 40.0, "tests/unit/test_kept.py": 9.0, "tests/unit/test_gone.py": 8.0}
+    found = renewed(before, {"tests/unit/test_kept.py": 0.4, "tests/cli/test_demo.py": 51.7})
+    assert list(found.items()) == [("tests/cli/test_demo.py", 52.0), ("tests/trade/test_cures.py", 40.0)]
 
 
 def test_the_longest_come_first() -> None:

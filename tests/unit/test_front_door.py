@@ -7,11 +7,12 @@ from pathlib import Path
 import pytest
 
 import polepiece
+from tests.tables import every
 
 FILE = Path(__file__).parents[2] / "examples" / "reference-humbucker.guitar.toml"
 
 
-@pytest.mark.parametrize("name", polepiece.__all__)
+@every(polepiece.__all__)
 def test_every_name_is_there(name: str) -> None:
     assert callable(getattr(polepiece, name))
 

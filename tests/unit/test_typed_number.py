@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from polepiece.errors import InputError
 from polepiece.typed_number import LARGEST_POWER, typed_float, typed_number
+from tests.tables import every
 
 READ = {
     "7.8": "7.8", "7,8": "7.8", " 7,85 ": "7.85", "0,125": "0.125", ".5": "0.5", ",5": "0.5", "5.": "5",
@@ -20,7 +21,7 @@ READ = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("text", READ)
+@every(READ)
 def test_what_people_type_reads(text: str) -> None:
     assert typed_number(text) == Decimal(READ[text])
 

@@ -3,6 +3,7 @@
 import pytest
 
 from polepiece.bench import QUANTITIES, difference_words, heard_scale, span_words
+from tests.tables import every
 
 
 @pytest.mark.parametrize(
@@ -14,7 +15,7 @@ def test_the_scale_in_thresholds(size: float, sure: bool, word: str) -> None:
     assert heard_scale(size, sure=sure) == word
 
 
-@pytest.mark.parametrize("key", QUANTITIES)
+@every(QUANTITIES)
 def test_up_and_down_are_said_otherwise(key: str) -> None:
     quantity = QUANTITIES[key]
     assert quantity.short, "a bench has a word for it"

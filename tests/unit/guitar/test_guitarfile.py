@@ -22,6 +22,7 @@ from polepiece.guitar.records import PICKUP_POSITIONS, Guitar, Pickup
 from polepiece.materials import catalogue
 from polepiece.moves.changes import apply, parse_changes
 from polepiece.strings import STRING_SETS
+from tests.tables import every
 
 ROOT = Path(__file__).parents[3]
 EXAMPLES = sorted((ROOT / "examples").glob("*.guitar.toml"))
@@ -110,9 +111,8 @@ TABLES = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("spread", [one for table in TABLES for one in table.items()], ids=lambda one: one[0])
-def test_a_default_lies_in_its_own_spread(spread):
-    _, default = spread
+@every(one for table in TABLES for one in table.items())
+def test_a_default_lies_in_its_own_spread(_, default):
     value = default.value[0] if isinstance(default.value, tuple) else default.value
     if default.low is not None:
         assert default.low <= value <= default.high

@@ -8,6 +8,7 @@ from polepiece.errors import GuitarFileError, InputError
 from polepiece.guitar.constructions import SLUGS
 from polepiece.guitar.file.guitar_file import parse_guitar, read_guitar
 from polepiece.guitar.file.unusual import cautions
+from tests.tables import every
 
 HEAD = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{}"\n'
 OWN = "recoil_permeability = 3.7\nenergy_product_kj_per_m3 = 43.8\n"
@@ -234,7 +235,7 @@ SLIPS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("slip", SLIPS)
+@every(SLIPS)
 def test_a_slip_is_named(slip):
     more, sentence = SLIPS[slip]
     head = "string_set = 10\n" if slip == "a single number for a set" else ""

@@ -25,6 +25,7 @@ from polepiece.pickup.stringing import own_poles, string_places, string_rods, st
 from polepiece.planning import make_plan, parse_complaints
 from polepiece.report import work_sheet
 from polepiece.strings import STRING_SETS, string_modes, string_of
+from tests.tables import every
 from verification.string_sets import drawn_file
 
 PICKUP = '[[pickups]]\nname = "neck"\nposition = "neck"\nconstruction = "bar-single"\nmagnet.grade = "alnico-5"\n'
@@ -40,7 +41,7 @@ def faults(*gauges: object, head: str = "", more: str = "") -> str:
     return str(caught.value)
 
 
-@pytest.mark.parametrize("number", range(200))
+@every(range(200))
 def test_drawn_sets_complete_themselves(number: int) -> None:
     guitar = parse_guitar(drawn_file(number))
     assert parse_guitar(write_guitar(guitar)) == guitar

@@ -21,6 +21,7 @@ from polepiece.guitar.windings import MOST_FILL, fill, mean_turn, window_area
 from polepiece.materials import catalogue
 from polepiece.moves import apply, parse_changes
 from polepiece.pickup.electrics import coil_resistances, turns
+from tests.tables import every
 
 HEAD = '[[pickups]]\nname = "p"\nposition = "neck"\nconstruction = "{}"\nmagnet.grade = "alnico-5"\n'
 COARSE = Resolution(
@@ -108,8 +109,11 @@ def test_wiring_works_from_the_right_coils() -> None:
     assert turns(series.pickup("p")) == pytest.approx(turns(parallel.pickup("p")), rel=1e-12)
 
 
-@pytest.mark.parametrize("wiring", ["series", "parallel", "split-screws", "out-of-phase"])
-@pytest.mark.parametrize("construction", [c.slug for c in CONSTRUCTIONS if len(c.coils) == 1])
+@every(
+    (one.slug, wiring)
+    for one in CONSTRUCTIONS if len(one.coils) == 1
+    for wiring in ("series", "parallel", "split-screws", "out-of-phase")
+)  # fmt: skip
 def test_one_coil_cannot_be_connected_otherwise(construction: str, wiring: str) -> None:
     with pytest.raises(InputError, match="one coil"):
         apply(one(construction=construction), "p", parse_changes([f"wiring={wiring}"]))

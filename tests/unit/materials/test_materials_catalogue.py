@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from polepiece.constants import MU_0
 from polepiece.errors import InputError
 from polepiece.materials import catalogue, constants_hash
+from tests.tables import every
 
 SLUGS = {
     "alnico-2", "alnico-3", "alnico-4", "alnico-5", "alnico-5-7", "alnico-6", "alnico-8", "alnico-9",
@@ -30,8 +31,7 @@ def test_every_grade_is_there():
     assert {grade.slug for grade in GRADES} == SLUGS
 
 
-@pytest.mark.parametrize("grade", GRADES, ids=lambda grade: grade.slug)
-@pytest.mark.parametrize("quantity", ["remanence", "coercivity", "energy_product"])
+@every((grade, quantity) for grade in GRADES for quantity in ("remanence", "coercivity", "energy_product"))
 def test_constants_follow_the_rule(grade, quantity):
     """The rule printed at the top of the data file, applied here again to the rows in it."""
     rows = [row for row in ROWS[grade.slug]["row"] if quantity in row]

@@ -8,6 +8,7 @@ from scipy.stats import binom, binomtest
 
 from polepiece.errors import InputError
 from polepiece.measure.listening.rule import Rule, detected, fixed_rule, right_rate, sequential_rule
+from tests.tables import every
 
 # Fewest right answers of a triangle test at the 5 % level, assessors 6 .. 30: the table of ISO 4120, from memory.
 TRIANGLE = dict(
@@ -15,7 +16,7 @@ TRIANGLE = dict(
 )
 
 
-@pytest.mark.parametrize(("count", "needed"), TRIANGLE.items())
+@every(TRIANGLE.items())
 def test_one_of_three_is_as_printed(count: int, needed: int) -> None:
     assert fixed_rule(count, 1.0 / 3.0, 0.05).heard_at[-1] == needed
 

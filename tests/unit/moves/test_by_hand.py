@@ -6,6 +6,7 @@ import pytest
 
 from polepiece.moves import LEVERS, apply, hand_words, parse_changes
 from polepiece.moves.by_hand import marked_farad, marked_ohm, string_words
+from tests.tables import every
 from tests.unit.planning.double_bench import GUITAR, guitar
 
 TWO_ROWS = GUITAR.replace("humbucker", "two-screw-rows", 1)
@@ -84,7 +85,7 @@ def test_what_a_player_loses() -> None:
     assert said("strings=12-54").loses == ("action and intonation to redo",)
 
 
-@pytest.mark.parametrize("key", [key for key in LEVERS if not re.search(r"screw([7-9]|1\d)$", key)])
+@every(key for key in LEVERS if not re.search(r"screw([7-9]|1\d)$", key))
 def test_every_lever_says_what_a_hand_does(key: str) -> None:
     two_rows = key.startswith(("neck_", "bridge_"))
     before, changes = guitar(TWO_ROWS if two_rows else GUITAR), parse_changes([LEVERS[key].example])

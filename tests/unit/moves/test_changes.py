@@ -13,6 +13,7 @@ from polepiece.guitar.gaps import string_gaps
 from polepiece.guitar.records import Guitar, Pickup
 from polepiece.moves.changes import apply, parse_change, parse_changes
 from polepiece.moves.levers import LEVERS
+from tests.tables import every
 
 TURN = 25.4e-3 / 40  # m, of the default thread: 40 an inch, common practice, no source
 
@@ -78,13 +79,13 @@ def test_body_down_and_screws_up_leaves_the_screws_where_they_are():
     assert string_gaps(now) == pytest.approx(string_gaps(was), abs=1e-12)
 
 
-@pytest.mark.parametrize("construction", SLUGS)
-@pytest.mark.parametrize(
-    ("words", "treble"),
-    [
+@every(
+    (words, treble, construction)
+    for construction in SLUGS
+    for words, treble in (
         ("treble up 0.3mm", -0.3e-3), ("bass down 0,3 mm", -0.3e-3), ("0.3mm treble up", -0.3e-3),
         ("bass up 0.3mm", +0.3e-3), ("Treble Down 0.3 mm", +0.3e-3), ("0.3 mm bass up", +0.3e-3),
-    ],
+    )
 )  # fmt: skip
 def test_a_tilt_brings_the_named_side_nearer_and_the_other_away_by_as_much(words, treble, construction):
     roomy = guitar(construction, more="gap_bass_mm = 4\ngap_treble_mm = 4")
@@ -384,7 +385,7 @@ def test_all_faults_of_several_changes_at_once():
     assert len(lines) == 3 and lines[2] == "lower_bass=2mm: lower_bass is moved twice; say it once."
 
 
-@pytest.mark.parametrize("key", LEVERS)
+@every(LEVERS)
 def test_every_lever_has_an_example_that_works_and_a_job(key):
     lever = LEVERS[key]
     change = parse_change(lever.example)

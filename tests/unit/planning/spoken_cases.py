@@ -1,6 +1,7 @@
 """Phrases of `tests/fixtures/spoken` and the short form in which they and what was read are compared."""
 
 from dataclasses import fields
+from functools import cache
 from pathlib import Path
 
 from polepiece.errors import InputError
@@ -9,7 +10,7 @@ from polepiece.guitar.records import Guitar
 from polepiece.planning.complaints import read_complaint
 from polepiece.planning.constraints import Constraints, parse_constraints
 from polepiece.planning.faults import FAULT_OF
-from polepiece.planning.spoken import Item
+from polepiece.planning.spoken import Item, Reading
 from tests.unit.planning.double_bench import guitar
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "spoken"
@@ -35,14 +36,22 @@ def of_guitar(said: str) -> tuple[str, Guitar]:
     return (said.removeprefix("3:").strip(), THREE) if said.startswith("3:") else (said, TWO)
 
 
-def complaint_code(said: str) -> str:
-    """Return what a complaint is read as: "neck muddy 2 + bridge !open", "-" for nothing to do, "refused"."""
+@cache
+def reading_of(said: str) -> Reading | str:
+    """Return how a complaint is read, or the error that says why it is not; read once for all that is asked of it."""
     text, of = of_guitar(said)
     try:
-        items = read_complaint(text, of).items
+        return read_complaint(text, of)
     except InputError as error:
-        return "refused" if "is not a complaint word" in str(error) else "none"
-    found = {_coded(one) for one in items if one.word is not None}
+        return str(error)
+
+
+def complaint_code(said: str) -> str:
+    """Return what a complaint is read as: "neck muddy 2 + bridge !open", "-" for nothing to do, "refused"."""
+    reading = reading_of(said)
+    if isinstance(reading, str):
+        return "refused" if "is not a complaint word" in reading else "none"
+    found = {_coded(one) for one in reading.items if one.word is not None}
     for where in {one.split()[0] for one in found}:
         thin = {one for one in found if one.startswith((f"{where} thin ", f"{where} weak "))}
         if thin and f"{where} !hum" in found:  # the gate adds the two up

@@ -10,6 +10,7 @@ from polepiece.planning.cheap_causes import causes_of
 from polepiece.planning.complaint_words import WORDS
 from polepiece.planning.complaints import known_words, parse_complaint, parse_complaints, word_of
 from polepiece.planning.constraints import Constraints
+from tests.tables import every
 from tests.unit.planning.double_bench import guitar
 
 # Words that a bench hears, from common practice (no source), written down apart from the table under test.
@@ -21,7 +22,7 @@ dark when volume is down""".replace("\n", "|")
 WORDS_HEARD = [word for part in HEARD.split("|") for word in (part.split() if part.startswith("muddy") else [part])]
 
 
-@pytest.mark.parametrize("word", WORDS_HEARD)
+@every(WORDS_HEARD)
 def test_every_word_of_the_bench_is_understood(word):
     assert parse_complaint(f"neck: {word}")[0].strength == 2
     assert word_of(word).first_words
@@ -32,7 +33,7 @@ def test_words_and_synonyms_are_said_once():
     assert len(names) - len(set(names)) <= 1, sorted(n for n in names if names.count(n) > 1)  # "ice-pick", "ice pick"
 
 
-@pytest.mark.parametrize("word", WORDS, ids=lambda word: word.name)
+@every(WORDS)
 def test_the_table_speaks_of_known_quantities_moves_and_causes(word):
     assert set(word.aims) <= set(QUANTITIES)
     assert word.stands_for

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 
 from polepiece.planning.complaint_word import Word
 from polepiece.planning.complaint_words import WORDS
@@ -181,8 +181,13 @@ def _spellings(chunk: str) -> list[str]:
 
 def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
     """Return a token as the known word that is one letter away, or as it is where it is known or nothing is near."""
+    meant = _meant(token.word, names)
+    return token if meant is None else token.mended(meant)
+
+
+@lru_cache(maxsize=4096)  # a sentence is read several times: for limits, for complaints, for what is not used
+def _meant(word: str, names: frozenset[str]) -> str | None:
     known = vocabulary().words | names
-    word = token.word
     if (
         word in known
         or word in COMMON
@@ -190,18 +195,18 @@ def mended(token: Token, names: frozenset[str] = frozenset()) -> Token:
         or len(word) < 3
         or not word.isalpha()
     ):
-        return token
+        return None
     for short in (_LONG.sub(r"\1\1", word), _LONG.sub(r"\1", word)):  # "boooomy"
         if short != word and (short in known or short in COMMON):
-            return token.mended(short)
+            return short
     if word in ENGLISH:
-        return token
+        return None
     near = sorted(one for one in known if one_off(word, one))
     plain = vocabulary().plain
     if len(word) < 6:  # "sourd" is no slip of a form that nobody writes
         near = [one for one in near if one in names or one in plain or one in vocabulary().comparatives]
     near.sort(key=lambda one: (one not in names, one not in plain, one[0] != word[0], -len(one)))
-    return token.mended(near[0]) if near else token
+    return near[0] if near else None
 
 
 def _near(typed: str, meant: str) -> bool:
