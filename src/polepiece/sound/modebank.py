@@ -102,8 +102,12 @@ class ModeSum:
 
         A mode whose amplitude falls under the share ``silent`` of the loudest initial one of every output is dropped.
         """
-        sorted_ = np.ascontiguousarray(weight[:, bank.order])  # one layout: compiled once
-        return cls(bank, sorted_, _until(sorted_, bank.exponent, silent))
+        return cls.in_order(bank, np.ascontiguousarray(weight[:, bank.order]), silent=silent)  # one layout
+
+    @classmethod
+    def in_order(cls, bank: ModeBank, weight: Complexes, *, silent: float = SILENT) -> "ModeSum":
+        """Take ``weight`` (o, m), contiguous, in the order of the bank: see `of`."""
+        return cls(bank, weight, _until(weight, bank.exponent, silent))
 
     def at_start(self) -> Floats:
         """The sums at t = 0, shape (o,)."""
