@@ -11,6 +11,8 @@ def released(rest, share, towards, across, amplitude, drawn, upright):  # type: 
 
     ``share`` (2, 2 planes, 2 motions, n) as of `polepiece.sound.voice.Motion`; ``amplitude`` (2, 2, n); linkage of each
     channel then ``drawn`` (c,), V s, for ``towards`` and ``across`` (c, n); ``upright`` (n,), m, towards the pole.
+
+    The motions of `mode_motion`, derived in docs/theory/strings-and-sound.md.
     """
     drawn[:] = 0.0
     for n in range(rest.shape[1]):
@@ -30,6 +32,8 @@ def taken_up(amplitude, unit, left, towards, across, exponent, order, weight):  
     """Add unit (2, 2, n) left (2, n) to the amplitudes, where there is any, and write the voltages to ``weight``.
 
     ``weight`` (c, 2 n), V, in the ``order`` of a bank of the exponents (2, n), 1/s.
+
+    Linkage times exponent, derived in docs/theory/strings-and-sound.md.
     """
     count = amplitude.shape[2]
     if left.size:
@@ -49,6 +53,8 @@ def seen_by_rows(amplitude, shapes, order, weight):  # type: ignore[no-untyped-d
     """Write what rows of a curved flux see of the modes to ``weight`` (planes r, 2 n), mm, in the ``order`` of a bank.
 
     ``shapes`` (r, n) of as many modes as the law is fed with.
+
+    Definition of a product of shape and amplitude.
     """
     rows, count = shapes.shape
     for place in range(order.size):
@@ -62,6 +68,8 @@ def struck(number, frequency, turned, place, width, gain, angle, unit):  # type:
     """Write the amplitudes ``unit`` (2, 2, n), m, that an impulse of 1 N s leaves: `polepiece.sound.contact_noise`.
 
     ``place`` and ``width`` are phases of the first mode, rad; ``gain`` in m/s a N s.
+
+    Derived in that module.
     """
     cosine, sine = np.cos(angle), np.sin(angle)
     for n in range(frequency.size):
@@ -76,7 +84,10 @@ def struck(number, frequency, turned, place, width, gain, angle, unit):  # type:
 
 @njit(cache=True)
 def grown(parts, step, exponent, rate, order, out):  # type: ignore[no-untyped-def]
-    """Write to ``out`` (m,) what impulses leave, block by block: ``parts`` (2 m, b), real, imaginary in turn."""
+    """Write to ``out`` (m,) what impulses leave, block by block: ``parts`` (2 m, b), real, imaginary in turn.
+
+    Derived in `polepiece.sound.contact_noise`.
+    """
     for m in range(order.size):
         total, turned = 0.0 + 0.0j, 1.0 + 0.0j
         for b in range(parts.shape[1]):
@@ -87,7 +98,10 @@ def grown(parts, step, exponent, rate, order, out):  # type: ignore[no-untyped-d
 
 @njit(cache=True, fastmath=True)
 def convolved(ringing, force, out):  # type: ignore[no-untyped-def]
-    """Write the convolution of ``ringing`` (c, t) and ``force`` (t,) to ``out`` (c, t)."""
+    """Write the convolution of ``ringing`` (c, t) and ``force`` (t,) to ``out`` (c, t).
+
+    Definition of a convolution.
+    """
     out[:] = 0.0
     count = force.size
     for c in range(ringing.shape[0]):
