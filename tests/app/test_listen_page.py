@@ -19,13 +19,13 @@ from polepiece.app.hear.sounds import Wish
 from polepiece.app.listen import booth, kept_trials, sitting
 from polepiece.app.listen.forms import LeastForm
 from polepiece.app.listen.told import outcome_lines, record
-from polepiece.app.listen.work import Behinds, Presentations, present
+from polepiece.app.listen.work import Behinds, Presentations, present, ready
 from polepiece.app.pages.listen import trial_of
 from polepiece.app.server import shared
 from polepiece.app.server.jobs import Progress
 from polepiece.auditioning import behind_amount, behind_sides, behind_states
 from polepiece.auditioning.differing import brighter
-from polepiece.errors import ChangedMeanwhileError
+from polepiece.errors import ChangedMeanwhileError, InputError
 from polepiece.guitar import read_guitar
 from polepiece.measure import (
     BlindTrial,
@@ -69,7 +69,9 @@ class Sounds:
         self.asked: list[tuple[Behinds, Trial]] = []
 
     def run(self, kind: str, behinds: Behinds, trial: Trial, **_: object) -> Done:
-        assert kind == "present"
+        assert kind in ("ready", "present")
+        if kind == "ready":
+            return Done(None)
         self.asked.append((behinds, trial))
         files = {slot: f"{trial.number}{slot}".encode() for slot in trial_slots(trial)}
         return Done(Presentations(files=files, sample_rate=RATE, frames=RATE))
@@ -198,6 +200,40 @@ async def test_the_rule_of_every_question_is_said_first_and_slips_are_named(page
     assert not kept()  # nothing was begun
 
 
+class MadeHere(Sounds):
+    """In the place of that process: its own work, here."""
+
+    def run(self, kind: str, behinds: Behinds, trial: Trial, **_: object) -> Done:
+        """As a job does, it fails when it is awaited."""
+        self.asked.append((behinds, trial))
+        work: Callable[..., Any] = {"ready": ready, "present": present}[kind]
+        try:
+            return Done(work(lambda *_: None, behinds, trial))
+        except InputError as error:
+            return Failed(error)
+
+
+class Failed(Done):
+    """A job that fails at once."""
+
+    def __await__(self) -> Generator[Any, None, Any]:
+        raise self._result
+        yield
+
+
+async def test_what_cannot_be_heard_is_refused_before_a_plan_is_fixed(page_of: Open) -> None:
+    """A move to where it stands: no trial is on record, and another can be planned at once."""
+    await page_of("/listen?guitar=1")
+    shared.room().sounds = MadeHere()  # type: ignore[assignment]
+    user = await page_of("/listen?guitar=1&pickup=neck&state=now&state=tone%3D10")
+    user.find(marker="trial-begin").click()
+    await user.should_see("one and the same sound: there is nothing else to hear", retries=600)
+    assert not kept()
+    shared.room().sounds = Sounds()  # type: ignore[assignment]
+    user.find(marker="trial-begin").click()  # it can be pressed again
+    await user.should_see("Trial 1 of 16")
+
+
 class Reaches(Sounds):
     """The same; a resonance goes 30 % lower on this guitar."""
 
@@ -255,7 +291,7 @@ class HeardSounds(Sounds):
         self._rng = np.random.default_rng(9)
 
     def run(self, kind: str, behinds: Behinds, trial: Trial, **_: object) -> Done:
-        assert kind == "present"
+        assert kind in ("ready", "present")
         if isinstance(trial, PreferenceTrial):
             dull = {name: brighter(self._noise, RATE, -4.0 * k) for k, name in enumerate(trial.plan.states)}
             play = behind_states(dull, RATE, rng=self._rng)

@@ -18,6 +18,7 @@ from polepiece.app.sheet.choice import opened
 from polepiece.app.sheet.log import SheetKey
 from polepiece.app.sheet.shelf import asked
 from polepiece.errors import ChangedMeanwhileError, InputError
+from polepiece.evidence import states_heard
 from polepiece.measure import BlindTrial, Ledger, TrialPlan
 from polepiece.moves import apply, parse_changes
 from tests.unit.measure.test_record import RECORD
@@ -87,10 +88,12 @@ async def test_a_trial_that_another_tab_has_gone_on_with_is_not_overwritten(page
     view = object.__new__(ProveView)  # one tab, without what it shows
     view.what, view.proof = asked(1, desk.state.id, "neck", ["magnet=alnico-3"], ""), Proof(key())
     with pytest.raises(ChangedMeanwhileError, match="another tab"):
-        await view._keep_trial(trial.answered("B"), "arpeggio", "an answer to a trial as it was")
+        await view._keep_trial(trial.answered("B"), "arpeggio", "", "an answer to a trial as it was")
     with pytest.raises(ChangedMeanwhileError, match="another tab"):
-        await view._keep_trial(BlindTrial(plan=trial.plan, seed=9, date=trial.date), "arpeggio", "another one begun")
-    await view._keep_trial(trial.answered("A").answered("B"), "arpeggio", "the next answer")
+        await view._keep_trial(
+            BlindTrial(plan=trial.plan, seed=9, date=trial.date), "arpeggio", "", "another one begun"
+        )
+    await view._keep_trial(trial.answered("A").answered("B"), "arpeggio", "", "the next answer")
     there = proof_of(shared.room().notebook, key()).trial
     assert there is not None and there.answers == ("A", "B")
 
@@ -155,12 +158,14 @@ async def test_a_trial_of_listen_is_what_was_heard(page_of: Open) -> None:
     user = await page_of(ADDRESS)
     await user.should_not_see(marker="take-trial")
     book, plan = shared.room().notebook, TrialPlan(trials=8, sounds="recorded")
+    before = book.guitar(1)
     of = {
         "pickup": "neck",
         "changes": ["as it is → Alnico 3"],
         "phrase": "",
         "states": ["now", "x"],
         "takes": ["a", "b"],
+        **states_heard(before, apply(before, "neck", parse_changes(["magnet=alnico-3"]))),
     }
     given_up = BlindTrial(plan=plan, seed=5, date="2026-11-29").answered("A")
     heard = finished(BlindTrial(plan=plan, seed=6, date="2026-11-30"), right=True)
@@ -170,7 +175,14 @@ async def test_a_trial_of_listen_is_what_was_heard(page_of: Open) -> None:
         )
     other = finished(BlindTrial(plan=plan, seed=7, date="2026-11-30"), right=False)
     book.write_note(1, "of another pickup", sort="trial", body=other.to_dict() | {"of": of | {"pickup": "bridge"}})
+    for seed, elsewhere in ((8, {"after": "a"}), (9, {"position": "both"})):
+        there = finished(BlindTrial(plan=plan, seed=seed, date="2026-11-30"), right=True)
+        of_them = of | elsewhere | {"changes": [f"as it is → {seed}"]}
+        book.write_note(1, "of others", sort="trial", body=there.to_dict() | {"of": of_them})
     user = await page_of(ADDRESS)
+    await user.should_see("are not offered: as it is → 8; as it is → 9")
+    (taker,) = user.find(marker="take-trial").elements
+    assert not any("→ 8" in str(one) or "→ 9" in str(one) for one in taker.props.values())
     user.find(marker="take-trial").trigger("choose", "as it is → Alnico 3")
     await user.should_see("It was heard: 8 of 8 right")
     await user.should_not_see(marker="take-trial")
@@ -178,6 +190,19 @@ async def test_a_trial_of_listen_is_what_was_heard(page_of: Open) -> None:
     evidence = evidence_of(found, {})
     assert evidence.trial == heard and evidence.trial.plan.sounds == "recorded"
     assert "1 given up" in found.trial_words()[0]
+
+
+async def test_a_trial_counts_in_the_position_that_it_was_heard_in(page_of: Open) -> None:
+    await page_of(ADDRESS)
+    usual, both = (BlindTrial(plan=TrialPlan(trials=8), seed=seed, date="2026-11-27") for seed in (3, 4))
+    usual, both = finished(usual, right=True), finished(both, right=False)
+    keep("trial", usual.to_dict())
+    keep("trial", both.to_dict() | {"position": "both"})
+    found = proof_of(shared.room().notebook, key())
+    assert found.heard_in == "both"
+    assert evidence_of(found, {}).trial == usual
+    assert evidence_of(found, {}, "both").trial == both
+    assert evidence_of(found, {}, "bridge").trial is None
 
 
 async def test_what_is_kept_is_found_again_and_given_to_the_ledger(page_of: Open) -> None:

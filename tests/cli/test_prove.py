@@ -25,7 +25,15 @@ def records(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     trial = BlindTrial(plan=TrialPlan(), seed=4, date="2026-11-27")
     over = played_through(trial, right=7)
     level = {"name": "level_db", "value": -0.6, "low": -0.9, "high": -0.3, "unit": "dB", "told": True, "least": 0.3}
-    bodies = {"trial": over.to_dict(), "started": trial.answered("A").to_dict(),
+    of = {"guitar": read_guitar(DEMO).name, "pickup": "neck", "changes": ["magnet=alnico-3"]}
+    told = over.to_dict()
+    bodies = {"trial": told | {"of": of}, "started": trial.answered("A").to_dict() | {"of": of}, "of nothing": told,
+              "of another pickup": told | {"of": of | {"pickup": "bridge"}},
+              "of another guitar": told | {"of": of | {"guitar": "another"}},
+              "of another bar": told | {"of": of | {"changes": ["magnet=alnico-2"]}},
+              "of other words": told | {"of": of | {"changes": ["as it is \u2192 Alnico 3"]}},
+              "of other states": told | {"of": of | {"changes": ["as it is \u2192 x"], "before": "a", "after": "b"}},
+              "of both pickups": told | {"of": of | {"position": "both"}},
               "plucks": {"schema": PLUCKS, "estimates": [level]}, "empty": {"schema": PLUCKS},
               "other": {"schema": "polepiece/pickup-transfer/1", "estimates": [level]}}  # fmt: skip
     for name, body in bodies.items():
@@ -95,6 +103,13 @@ def test_a_ledger_is_kept_and_travels(records: dict[str, Path], tmp_path: Path) 
         (["--plucks", str(DEMO)], "no JSON record of plucks"),
         (["--heard", "plucks"], "polepiece/blind-trial/2"),
         (["--heard", "started"], "after the last"),
+        (["--heard", "of nothing"], "does not say what was heard"),
+        (["--heard", "of another pickup"], "of the pickup bridge, not of neck"),
+        (["--heard", "of another guitar"], "on another, not of magnet=alnico-3"),
+        (["--heard", "of another bar"], "is of magnet=alnico-2 on"),
+        (["--heard", "of other words"], "not of magnet=alnico-3"),
+        (["--heard", "of other states"], "not of magnet=alnico-3"),
+        (["--heard", "of both pickups"], "judged in"),
         (["--before-impedance", "trial"], "polepiece/measured-pickup/1"),
         (["--before-impedance", "/no/such.json"], "there is no such file"),
         (["--dcr-before", "7,900"], "as thousands"),

@@ -1,6 +1,6 @@
 """``polepiece prove``: a change as computed, measured and heard, in one ledger."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
@@ -21,7 +21,9 @@ from polepiece.errors import InputError, MeasurementError
 
 if TYPE_CHECKING:
     from polepiece.evidence import Evidence, Tabled
-    from polepiece.measure import DirectReading, Ledger
+    from polepiece.guitar import Guitar
+    from polepiece.measure import BlindTrial, DirectReading, Ledger
+    from polepiece.moves import Change
 
 NAME = "prove"
 Record = TypeVar("Record")
@@ -96,7 +98,7 @@ def command(
     """
     from polepiece.bench import Bench
     from polepiece.evidence import Evidence, both_sides, prove, tabled
-    from polepiece.measure import BlindTrial, MeasuredPickup, PluckRecord, parse_gauss_readings
+    from polepiece.measure import MeasuredPickup, PluckRecord, parse_gauss_readings
     from polepiece.moves import parse_changes
 
     changes = parse_changes(change)
@@ -111,6 +113,7 @@ def command(
         _check_out(out, inputs, replace=replace)
     when = date_of(date)
     files: dict[str, str] = {}
+    trial, of = _record(heard, "a blind trial", _with_its_states, files) or (None, {})
     plucked = _record(plucks, "plucks before and after", PluckRecord.from_dict, files)
     guitar = guitar_called(file)
     pickup = pickup_of(guitar, pickup_name)
@@ -125,8 +128,11 @@ def command(
         gauss_before=parse_gauss_readings(gauss_before) if gauss_before else (),
         gauss_after=parse_gauss_readings(gauss_after) if gauss_after else (),
         probe=probe_of(probe_height_mm, probe_size_mm),
-        trial=_record(heard, "a blind trial", BlindTrial.from_dict, files),
+        trial=trial,
     )
+    if trial is not None:
+        trial.outcome()  # refused before its end, before any work is done
+        evidence = _credited(evidence, f"--heard {heard}", of, guitar, pickup.name, changes)
     for side, path in asked.items():
         read = table_from(path, column, sheet=sheet, notebook=notebook)
         name = Path(path).name
@@ -173,6 +179,28 @@ def _record(path: str | None, what: str, read: Callable[[Any], Record], files: d
     name = Path(path).name
     files[path if name in files else name] = digest
     return found
+
+
+def _with_its_states(body: "dict[str, Any]") -> "tuple[BlindTrial, object]":
+    from polepiece.measure import BlindTrial
+
+    return BlindTrial.from_dict(body), body.get("of")
+
+
+def _credited(
+    evidence: "Evidence", named: str, of: object, guitar: "Guitar", pickup: str, changes: "Sequence[Change]"
+) -> "Evidence":
+    """Refuse a trial of anything else; note what there is to know of one that counts."""
+    from dataclasses import replace
+
+    from polepiece.evidence import check_heard_of
+
+    assert evidence.trial is not None
+    try:
+        note = check_heard_of(evidence.trial, of, guitar, pickup, changes)
+    except InputError as error:
+        raise InputError(f"{named}: {error}") from None
+    return replace(evidence, notes=(*evidence.notes, note)) if note else evidence
 
 
 def _degrees(said: "list[float]", side: str) -> float:

@@ -78,6 +78,7 @@ def heard(
     Example: polepiece trial heard guitar.toml -p neck -c magnet=alnico-3 --kind odd --sequential -o listening
     """
     from polepiece.auditioning import SAMPLE_RATE, behind_sides, own_takes, part_in, phrase_for, state_sounds
+    from polepiece.evidence import states_heard
     from polepiece.measure import SLOTS, BlindTrial, TrialPlan
     from polepiece.moves import apply, parse_changes
     from polepiece.sound import read
@@ -105,8 +106,9 @@ def heard(
         chain=chain,
         part=part,
         takes=take or [],
-        made_of=[piece, position],
-    )
+        position=position,
+        piece=piece,
+    ) | states_heard(guitar, after)
     trial = begun(Path(out), BlindTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
         if take:
@@ -169,7 +171,7 @@ def rank(
         played.check(piece.duration)
     facts = _facts(
         guitar, the_pickup.name, changes=list(state), phrase=phrase, chain=chain, part=part, takes=[],
-        made_of=[piece, position],
+        position=position, piece=piece,
     )  # fmt: skip
     trial = begun(Path(out), PreferenceTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
@@ -208,7 +210,7 @@ def least(
     if played is not None:
         played.check(piece.duration)
     facts = _facts(
-        guitar, the_pickup.name, changes=[], phrase=phrase, chain=chain, part=part, takes=[], made_of=[piece]
+        guitar, the_pickup.name, changes=[], phrase=phrase, chain=chain, part=part, takes=[], position=None, piece=piece
     )
     trial = begun(Path(out), ThresholdTrial(plan=plan, seed=secrets.randbits(48), date=_today()), facts)
     with working("making sounds"):
@@ -285,18 +287,18 @@ def _note(trial: "Trial", facts: dict[str, Any], words: str, keep: str | None, n
 
 def _facts(
     guitar: Any, pickup: str, *, changes: list[str], phrase: str, chain: str | None, part: str, takes: list[str],
-    made_of: list[object],
+    position: str | None, piece: object,
 ) -> dict[str, Any]:  # fmt: skip
     from polepiece.guitar import write_guitar
     from polepiece.sound import read
 
     files = [sha256(read(one).samples.tobytes()).hexdigest() for one in takes]
     # own takes are what they are, whatever became of the guitar
-    what = repr(files) if takes else write_guitar(guitar) + repr(made_of)
+    what = repr(files) if takes else write_guitar(guitar) + repr([piece, position])
     return {
         "guitar": guitar.name, "pickup": pickup, "changes": changes, "phrase": phrase, "chain": chain or "cable",
         "takes": [Path(one).name for one in takes], SOUNDS: sha256(what.encode()).hexdigest(),
-        **({"part": part} if part else {}),
+        **({"part": part} if part else {}), **({"position": position} if position else {}),
     }  # fmt: skip
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 RECORD = "trial.json"
 SOUNDS = "sounds"  # among the facts of a trial: a hash of all that its sounds are made of
+MADE_OF = (SOUNDS, "before", "after", "position")  # facts that an older record may lack
 
 
 def read_trial(path: str | Path) -> "tuple[Trial, dict[str, Any]]":
@@ -42,7 +43,7 @@ def begun(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> "Trial":
         return trial
     there, body = read_trial(record)
     of = body.get("of")
-    if there.plan != trial.plan or not isinstance(of, dict) or of | {SOUNDS: ""} != dict(facts) | {SOUNDS: ""}:
+    if there.plan != trial.plan or not isinstance(of, dict) or _named(of) != _named(facts):
         raise InputError(f"{record} is a trial of something else; choose another folder with --out.")
     if there.over:
         raise InputError(
@@ -54,6 +55,11 @@ def begun(folder: Path, trial: "Trial", facts: Mapping[str, Any]) -> "Trial":
             "position is another by now. Put it back as it was, or begin anew in another folder with --out."
         )
     return there
+
+
+def _named(of: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the facts that name a trial; what its sounds are made of is told apart by `SOUNDS`."""
+    return {one: value for one, value in of.items() if one not in MADE_OF}
 
 
 def run(folder: Path, trial: "Trial", facts: Mapping[str, Any], slots: tuple[str, ...], play: "Behind") -> "Trial":

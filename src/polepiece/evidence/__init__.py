@@ -3,6 +3,7 @@
 from polepiece.evidence.charge_found import ChargeFound, find_charge, usual_probe
 from polepiece.evidence.charge_kept import with_charge
 from polepiece.evidence.coil_surface import engine_model
+from polepiece.evidence.heard_of import check_heard_of, states_heard
 from polepiece.evidence.learning import Narrowed, narrowed
 from polepiece.evidence.measured import measured_keys, with_measured
 from polepiece.evidence.meter_readings import Readings, with_readings

@@ -12,6 +12,7 @@ from polepiece.errors import InputError, MeasurementError
 RATES = (44.1e3, 192e3)  # Hz
 CHANNELS = 2
 LONGEST_MINUTES = 30.0  # of a recording that is held in memory
+LOUDEST_PEAK = 1e3  # +60 dBFS: no gain of a recording that is stored as floating point
 SILENT_PEAK = 1e-6  # -120 dBFS: below the last bit of 20
 FORMATS = {"WAV": "WAV", "WAVEX": "WAV", "RF64": "WAV", "FLAC": "FLAC", "AIFF": "AIFF"}
 SUBTYPES = {"PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE"}
@@ -43,9 +44,10 @@ def check_header(where: Path, file: soundfile.SoundFile) -> None:
             f"{where}: the file has {file.channels} channels; 1 or 2 are read. Export the guitar's track alone."
         )
     if not RATES[0] <= file.samplerate <= RATES[1]:
+        low = "; a file made from a lower rate has lost the pickup's resonance" if file.samplerate < RATES[0] else ""
         raise MeasurementError(
             f"{where}: the sample rate is {file.samplerate} Hz; {RATES[0]:g} to {RATES[1]:g} Hz are read. "
-            "Record at 48000 Hz; a file made from a lower rate has lost the pickup's resonance."
+            f"{'Record' if low else 'Export'} at 48000 Hz{low}."
         )
     if file.frames <= 0:
         raise MeasurementError(f"{where}: the file holds a header but no sound (0 samples).")
@@ -74,7 +76,13 @@ def check_finite(where: Path, samples: "np.ndarray[Any, Any]", *, first: int, ra
 
 
 def check_sounding(where: Path, low: "np.ndarray[Any, Any]", high: "np.ndarray[Any, Any]") -> None:
-    """Refuse silence; ``low`` and ``high`` are the extremes of each channel."""
+    """Refuse silence, and samples of no full scale; ``low`` and ``high`` are the extremes of each channel."""
+    peak = max(float(np.max(high)), -float(np.min(low)))
+    if peak > LOUDEST_PEAK:
+        raise MeasurementError(
+            f"{where}: its peak is {peak:.3g} times full scale. Were whole numbers stored as floating point? Export it "
+            "again, full scale 1.0."
+        )
     if float(np.max(high - low)) < SILENT_PEAK:
         raise MeasurementError(
             f"{where}: the recording is silent (nothing moves by more than -120 dBFS). "

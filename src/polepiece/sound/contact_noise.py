@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from polepiece.sound._setting_off import convolved, grown, struck
 from polepiece.sound.modebank import BLOCK, ModeBank
 from polepiece.strings import Pluck, SpeakingString, StringModes
 
@@ -53,37 +54,30 @@ class Scrape:
 
         Derived here (module).
         """
-        n = modes.number
-        speed = 2.0 / (string.unit_mass * string.length) * np.sin(n * np.pi * pluck.position / string.length)
-        speed = speed * np.sinc(n * pluck.width / (2.0 * string.length))
-        size = -1j * speed / (2.0 * np.pi * modes.frequency[0])
-        up, side = np.cos(pluck.angle) * size, np.sin(pluck.angle) * size
-        c, s = np.cos(modes.turned), np.sin(modes.turned)
-        first, second = c * up + s * side, c * side - s * up
-        return np.stack([np.stack([c * first, -s * second]), np.stack([s * first, c * second])])
+        unit = np.empty((2, 2, modes.number.size), dtype=complex)
+        gain = 2.0 / (string.unit_mass * string.length) / (2.0 * np.pi)
+        place, width = np.pi * pluck.position / string.length, 0.5 * np.pi * pluck.width / string.length
+        struck(modes.number, modes.frequency[0], modes.turned, place, width, gain, float(pluck.angle), unit)
+        return unit
 
     def left(self, bank: ModeBank) -> Complexes:
         """Return by what amplitudes of a unit impulse grow up to the release: sum J_k exp(-s t_k) (m,).
 
         The impulse of sample k falls in its middle, so half a sample is lost at the end. Derived here.
         """
-        impulse = self.force[::-1] / self.sample_rate
-        total, turned = np.zeros(bank.exponent.size, dtype=complex), np.ones(bank.exponent.size, dtype=complex)
-        for low in range(0, impulse.size, BLOCK):
-            piece = impulse[low : low + BLOCK].astype(bank.kind)
-            parts = (bank.basis[:, : piece.size] @ piece).astype(float).reshape(-1, 2)
-            total += turned * (parts[:, 0] - 1j * parts[:, 1])
-            turned = turned * bank.step
-        out = np.empty_like(total)
-        out[bank.order] = total * np.exp(0.5 * bank.exponent / self.sample_rate)
+        blocks = -(-self.force.size // BLOCK)
+        pieces = np.zeros(blocks * BLOCK, dtype=bank.kind)
+        pieces[: self.force.size] = self.force[::-1] / self.sample_rate
+        parts = bank.basis @ np.ascontiguousarray(pieces.reshape(blocks, BLOCK).T)
+        out = np.empty(bank.exponent.size, dtype=complex)
+        grown(parts, bank.step, bank.exponent, self.sample_rate, bank.order, out)
         return out
 
-    def heard(self, ringing: Floats) -> Floats:
+    def heard(self, ringing: NDArray[np.float32]) -> NDArray[np.float32]:
         """Volts (c, count) before the release of a string that gives ``ringing`` (c, count) after 1 N s.
 
         Definition of a convolution.
         """
-        count = self.force.size
-        size = 1 << (2 * count - 1).bit_length()
-        spectrum = np.fft.rfft(ringing, size) * np.fft.rfft(self.force / self.sample_rate, size)
-        return np.asarray(np.fft.irfft(spectrum, size)[:, :count])
+        out = np.empty_like(ringing, order="C")
+        convolved(np.ascontiguousarray(ringing), (self.force / self.sample_rate).astype(np.float32), out)
+        return out

@@ -4,6 +4,7 @@ import struct
 from typing import BinaryIO
 
 UNKNOWN = 0xFFFFFFFF
+COMPRESSED = {0x02, 0x11}  # ADPCM of two kinds: four bits a sample are no damage there
 _BITS = {8, 16, 24, 32, 64}
 
 
@@ -68,7 +69,9 @@ def _wav_fault(file: BinaryIO, size: int, *, big: bool, wide: bool) -> str:
 
 
 def _wav_format_fault(fields: tuple[int, ...]) -> str:
-    _, channels, rate, byte_rate, frame, bits = fields
+    kind, channels, rate, byte_rate, frame, bits = fields
+    if kind in COMPRESSED:
+        return ""  # the decoder names it
     if bits not in _BITS:
         return f"the header names {bits} bits a sample; 16, 24 or 32 are read. The header is damaged."
     if channels and frame != channels * bits // 8:

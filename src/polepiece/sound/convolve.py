@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from polepiece.later import fft
+from polepiece.later import fft, njit
 from polepiece.sound.transfer import PickupResponse, responses_at
 
 Floats = NDArray[np.float64]
@@ -13,7 +13,7 @@ Spectra = NDArray[np.complex64]
 
 DESIGN_S = 0.34  # s, length of the design transform
 BEFORE, AFTER = 384, 3712  # taps at 48 kHz: the response is given to its highest frequency only, so not quite causal
-BATCH = 4  # rows a transform: as many as numbers of 32 bits are worked on at once, less of them take twice as long
+BATCH = 4  # rows together: as many as numbers of 32 bits are worked on at once, less of them take twice as long
 ALIKE = 1e-5  # of each response may be lost where they are put together from a few: -100 dB, as a partial that glides
 SLOPE_END = 0.42  # of the sample rate: the derivative goes to zero from here to half the rate, over the audible band
 
@@ -69,6 +69,7 @@ class ResponseFilter:
             made.append(response_taps(curved, sample_rate, derivative=True))
         self._few, self._mix = put_together(np.concatenate(made))
         self._spectra: dict[int, Spectra] = {}
+        self._rows: dict[int, tuple[NDArray[np.float32], int]] = {}  # by their size, and how far they were filled
         self._carried = np.zeros(self._few.shape[1] - 1)
 
     def push(self, voltage: NDArray[np.floating], flux: NDArray[np.floating]) -> Floats:
@@ -81,27 +82,39 @@ class ResponseFilter:
         sounds = np.concatenate([rows.any(axis=1) for rows in parts])
         few = on.shape[0] < np.count_nonzero(sounds)
         wanted = on.shape[0] if few else int(np.count_nonzero(sounds))
-        rows = np.zeros((-(-wanted // BATCH) * BATCH, count), dtype=np.float32)
+        padded = self._padded(size, count)[: -(-wanted // BATCH) * BATCH]
+        rows = padded[:wanted, :count]
         if few:
             first, second = np.split(self._mix.T, [voltage.shape[0]], axis=1)
-            rows[:wanted] = first @ parts[0]
+            np.matmul(first, parts[0], out=rows)
             if second.size:
-                rows[:wanted] += second @ parts[1]
+                rows += second @ parts[1]
         else:
             on = self._mix[sounds] @ on
-            np.concatenate(
-                [part[one] for part, one in zip(parts, np.split(sounds, [voltage.shape[0]]))], out=rows[:wanted]
-            )
+            np.concatenate([part[one] for part, one in zip(parts, np.split(sounds, [voltage.shape[0]]))], out=rows)
         total = np.zeros(size // 2 + 1, dtype=np.complex64)
-        for low in range(0, wanted, BATCH):
-            batch = fft.rfft(rows[low : low + BATCH], size, axis=1)
-            for row in range(low, min(low + BATCH, wanted)):
-                batch[row - low] *= on[row]
-                total += batch[row - low]
+        _add_products(fft.rfft(padded, axis=1), on, total)
         whole = fft.irfft(total, size)[: count + self._carried.size]
         whole[: self._carried.size] += self._carried
         self._carried = whole[count:].copy()
         return np.asarray(whole[:count])
+
+    def _padded(self, size: int, count: int) -> NDArray[np.float32]:
+        """Return rows (n, size) to be transformed, at hand from block to block, with nothing behind ``count``."""
+        if size not in self._rows:
+            self._rows[size] = np.zeros((-(-self._few.shape[0] // BATCH) * BATCH, size), dtype=np.float32), count
+        rows, last = self._rows[size]
+        rows[:, count:last] = 0.0
+        self._rows[size] = rows, count
+        return rows
+
+
+@njit(cache=True, fastmath=True)
+def _add_products(spectra, on, total):  # type: ignore[no-untyped-def]
+    for row in range(on.shape[0]):
+        one, other = spectra[row], on[row]
+        for f in range(total.size):
+            total[f] += one[f] * other[f]
 
 
 def put_together(taps: Floats) -> tuple[Floats, NDArray[np.float32]]:

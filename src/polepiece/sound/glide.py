@@ -38,11 +38,11 @@ def stretch(modes: StringModes, amplitude: Complexes, string: SpeakingString) ->
     ``amplitude`` (2 planes, 2 motions, n), m, as of `polepiece.sound.voice.mode_motion`. Derived here after
     the module's sources, first order in the strain (under 1e-3: 0.05 % of the glide).
     """
-    n = modes.number[:TERMS]
-    square = np.sum(np.abs(amplitude[:, :, :TERMS].sum(axis=1)) ** 2, axis=0)
-    strain = 0.125 * (n * np.pi / modes.length) ** 2 * square
     stiffness = string.young_modulus * 0.25 * math.pi * string.core_diameter**2
-    return 0.5 * stiffness / string.tension * strain, 2.0 * modes.decay[:, :TERMS].mean(axis=0)
+    share = 0.5 * stiffness / string.tension * 0.125 * (math.pi / modes.length) ** 2
+    rise, rate = np.empty((2, min(TERMS, modes.number.size)))
+    _stretch(modes.number, amplitude, modes.decay, share, rise, rate)
+    return rise, rate
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,6 +116,14 @@ def _weights() -> NDArray[np.float32]:
 
 
 WEIGHTS = _weights()
+
+
+@njit(cache=True)
+def _stretch(number, amplitude, decay, share, rise, rate):  # type: ignore[no-untyped-def]
+    for k in range(rise.size):
+        up, side = amplitude[0, 0, k] + amplitude[0, 1, k], amplitude[1, 0, k] + amplitude[1, 1, k]
+        square = up.real**2 + up.imag**2 + side.real**2 + side.imag**2
+        rise[k], rate[k] = share * number[k] ** 2 * square, decay[0, k] + decay[1, k]
 
 
 @njit(cache=True)

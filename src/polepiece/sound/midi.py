@@ -16,6 +16,8 @@ BEND_SEMITONES = 2.0  # of a full wheel, the default of the standard
 TOGETHER = 0.012  # s: nearer strokes are one strum
 HARDEST = 2.2e-3  # m of displacement at velocity 127 (assumption)
 LEAD, TAIL, SHORTEST = 0.05, 1.0, 0.03  # s
+PERCUSSION = 9  # the tenth channel
+REACH, NO_PARAMETER = (0, 0), (127, 127)  # registered parameters: how far the wheel reaches, none
 FRAMES = {24: 24.0, 25: 25.0, 29: 30e3 / 1001.0, 30: 30.0}  # a second, by what a file says
 
 
@@ -29,13 +31,45 @@ class _Sounding:
     wheel: "list[tuple[float, float]]"
 
 
+@dataclass(slots=True)
+class _Wheel:
+    """How far the wheel of a channel reaches, semitones, as the file says it (MIDI 1.0, registered parameter 0)."""
+
+    semitones: float = BEND_SEMITONES
+    cents: float = 0.0
+    parameter: tuple[int, int] = NO_PARAMETER
+
+    @property
+    def reach(self) -> float:
+        """Semitones up or down of a full wheel."""
+        return self.semitones + self.cents / 100.0
+
+    def hear(self, message: Any) -> None:
+        """Take over what a message says of it."""
+        if message.type != "control_change":
+            return
+        coarse, fine = self.parameter
+        match message.control:
+            case 101:
+                self.parameter = message.value, fine
+            case 100:
+                self.parameter = coarse, message.value
+            case 98 | 99:  # a parameter that is not registered
+                self.parameter = NO_PARAMETER
+            case 6 if self.parameter == REACH:
+                self.semitones = message.value
+            case 38 if self.parameter == REACH:
+                self.cents = message.value
+
+
 def midi_phrase(data: bytes, name: str = "midi", *, open_notes: Sequence[int] = STANDARD) -> Phrase:
     """Return the phrase of a MIDI file (pitches and wheel by the standard; strength an assumption).
 
     Parameters
     ----------
     data : bytes
-        A Standard MIDI File of type 0 or 1; percussion (channel 10) is left out.
+        A Standard MIDI File of type 0 or 1, or one track of type 2, by itself or in a RIFF; percussion (channel 10) is
+        left out. The wheel reaches as far as the file says (registered parameter 0), two semitones where it does not.
     name : str
         Of the phrase.
     open_notes : sequence of int
@@ -52,21 +86,45 @@ def midi_phrase(data: bytes, name: str = "midi", *, open_notes: Sequence[int] = 
     if len(data) > LARGEST:
         raise InputError(f"{name} has {len(data)} bytes; at most {LARGEST} are read.")
     try:
-        file = mido.MidiFile(file=io.BytesIO(data), clip=True)
+        file = mido.MidiFile(file=io.BytesIO(_bare(data)), clip=True)
+        if file.type > 2 or (file.type == 2 and len(file.tracks) > 1):
+            raise InputError(
+                f"{name} is of type {file.type}: its {len(file.tracks)} tracks are pieces of their own. Export one of "
+                "them as type 0 or 1."
+            )
+        file.type = min(file.type, 1)
         sounding = _sounding(file, _ticks_a_second(file.ticks_per_beat, name))
     except InputError:
         raise
-    except (OSError, EOFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as error:
+    except (
+        OSError, EOFError, ValueError, KeyError, IndexError, AttributeError, TypeError, mido.KeySignatureError
+    ) as error:  # fmt: skip
         why = str(error) or "it ends too soon: was the copy cut short?"
         raise InputError(f"{name} is not a Standard MIDI File that can be read ({why}).") from None
     if not sounding:
-        raise InputError(f"{name} holds no note.")
+        drums = any(getattr(one, "channel", 0) == PERCUSSION and one.type == "note_on" for one in file.merged_track)
+        raise InputError(f"{name} holds no note{' but percussion (channel 10), which is left out' if drums else ''}.")
     first = min(one.onset for one in sounding)
     last = max(one.end or one.onset for one in sounding) - first
     if last > LONGEST - LEAD - TAIL:
         raise InputError(f"{name} lasts {last:.0f} s; at most {LONGEST - LEAD - TAIL:.0f} s are read.")
     notes = _on_strings(sorted(sounding, key=lambda one: (one.onset, one.pitch)), first, open_notes, name)
     return Phrase(name=name, notes=tuple(notes), duration=round(LEAD + last + TAIL, 3))
+
+
+def _bare(data: bytes) -> bytes:
+    """Return a file without its RIFF and without chunks that are neither head nor track, which are passed over."""
+    if data[:4] == b"RIFF" and data[8:12] == b"RMID":
+        data = data[data.find(b"MThd") :]
+    if data[:4] != b"MThd":
+        return data
+    out, at = [], 0
+    while at + 8 <= len(data):
+        end = at + 8 + int.from_bytes(data[at + 4 : at + 8], "big")
+        if data[at : at + 4] in (b"MThd", b"MTrk"):
+            out.append(data[at:end])
+        at = end
+    return b"".join(out)
 
 
 def _ticks_a_second(division: int, name: str) -> float | None:
@@ -78,7 +136,9 @@ def _ticks_a_second(division: int, name: str) -> float | None:
     if division > 0:
         return None
     frames, ticks = -(division >> 8), division & 0xFF
-    if not division or frames not in FRAMES or not ticks:
+    if division and ticks and frames not in FRAMES:
+        raise InputError(f"{name} counts {frames} frames a second; {', '.join(map(str, FRAMES))} are known.")
+    if not division or not ticks:
         raise InputError(
             f"{name} says that a quarter has {division} ticks: there is no time in it. Export it again; 96 to 960 are "
             "usual."
@@ -92,13 +152,15 @@ def _sounding(file: Any, ticks_a_second: float | None) -> list[_Sounding]:
     out: list[_Sounding] = []
     held: dict[tuple[int, int], _Sounding] = {}
     bent: dict[int, float] = {}
+    wheels: dict[int, _Wheel] = {}
     for message in file if ticks_a_second is None else file.merged_track:  # delta times in s by the tempo map; or ticks
         now += message.time if ticks_a_second is None else message.time / ticks_a_second
-        if message.is_meta or getattr(message, "channel", 9) == 9:
+        if message.is_meta or getattr(message, "channel", PERCUSSION) == PERCUSSION:
             continue
+        wheels.setdefault(message.channel, _Wheel()).hear(message)
         key = (message.channel, getattr(message, "note", -1))
         if message.type == "pitchwheel":
-            bent[message.channel] = BEND_SEMITONES * message.pitch / 8192.0
+            bent[message.channel] = wheels[message.channel].reach * message.pitch / 8192.0
             for one in held.values():
                 if one.channel == message.channel:
                     one.wheel.append((now - one.onset, bent[message.channel]))

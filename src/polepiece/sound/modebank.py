@@ -14,7 +14,7 @@ Complexes = NDArray[np.complex128]
 BLOCK = 256
 SILENT = 1e-7  # a mode under -140 dB of the loudest one in its sum is no longer computed
 GROUP = 32  # blocks a matrix product
-FINE, CHUNK = 32, 32  # of a table: powers multiplied by all of the rest, and poles at a time, so that it stays in cache
+FINE = 32  # of a table: powers multiplied by all of the rest
 
 
 def _powers(pole: Complexes, count: int) -> Complexes:
@@ -35,11 +35,7 @@ def _basis(pole: Complexes, kind: Any) -> "NDArray[Any]":
     coarse: NDArray[Any] = _powers(fine[:, -1] * pole, BLOCK // FINE)
     if kind is np.float32:  # a product of two numbers of 32 bits is off by as much as what it is kept in
         fine, coarse = fine.astype(np.complex64), coarse.astype(np.complex64)
-    for low in range(0, pole.size, CHUNK):
-        high = low + CHUNK
-        table = (coarse[low:high, :, None] * fine[low:high, None, :]).reshape(-1, BLOCK)
-        out[low:high, 0] = table.real
-        np.negative(table.imag, out=out[low:high, 1], casting="same_kind")
+    _products(coarse, fine, out)
     return out.reshape(-1, BLOCK)
 
 
@@ -106,8 +102,12 @@ class ModeSum:
 
         A mode whose amplitude falls under the share ``silent`` of the loudest initial one of every output is dropped.
         """
-        sorted_ = np.ascontiguousarray(weight[:, bank.order])  # one layout: compiled once
-        return cls(bank, sorted_, _until(sorted_, bank.exponent, silent))
+        return cls.in_order(bank, np.ascontiguousarray(weight[:, bank.order]), silent=silent)  # one layout
+
+    @classmethod
+    def in_order(cls, bank: ModeBank, weight: Complexes, *, silent: float = SILENT) -> "ModeSum":
+        """Take ``weight`` (o, m), contiguous, in the order of the bank: see `of`."""
+        return cls(bank, weight, _until(weight, bank.exponent, silent))
 
     def at_start(self) -> Floats:
         """The sums at t = 0, shape (o,)."""
@@ -137,6 +137,19 @@ class ModeSum:
                 return flat.reshape(outputs, -1)[:, :count]
             out[:, low:high] = flat.reshape(outputs, high - low, BLOCK)
         return out.reshape(outputs, -1)[:, :count]
+
+
+@njit(cache=True, fastmath=True)
+def _products(coarse, fine, out):  # type: ignore[no-untyped-def]
+    """Write coarse (m, i) fine (m, j) to ``out`` (m, 2, i j), real parts and negative imaginary parts."""
+    many = fine.shape[1]
+    for m in range(out.shape[0]):
+        for i in range(coarse.shape[1]):
+            a, b = coarse[m, i].real, coarse[m, i].imag
+            real, imag = out[m, 0, i * many : (i + 1) * many], out[m, 1, i * many : (i + 1) * many]
+            for j in range(many):
+                c, d = fine[m, j].real, fine[m, j].imag
+                real[j], imag[j] = a * c - b * d, -(a * d + b * c)
 
 
 @njit(cache=True)

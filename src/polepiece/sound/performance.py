@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from polepiece.sound.phrase import Note, Phrase
-from polepiece.strings import Pluck, SpeakingString, Spread, hand_deviates, varied
+from polepiece.strings import USUAL_SCALE, Pluck, SpeakingString, Spread, hand_deviates, varied
 
 SHORTEST = 0.02  # s
 PULL = 0.01  # s in which the plectrum stops a string and draws it aside; assumption, spread 5 to 20 ms
@@ -30,15 +30,15 @@ def performed(
     hands: dict[int, np.ndarray] = {}
     played = []
     for note in phrase.notes:
-        own = hand_deviates(generator)
+        own, written = hand_deviates(generator), _on_string(note, strings)
         if spread is None:
-            played.append((note, note.pluck, note.onset))
+            played.append((note, written, note.onset))
             continue
         deviates = own
         if note.stroke:
             hand = hands.setdefault(note.stroke, own)
             deviates = hand if hand is own else np.clip(hand + spread.within_stroke * own, -2.5, 2.5)
-        pluck, shift = varied(note.pluck, deviates, spread)
+        pluck, shift = varied(written, deviates, spread)
         played.append((note, pluck, min(max(note.onset + shift, 0.0), phrase.duration - SHORTEST)))
     notes = []
     for note, pluck, onset in played:
@@ -50,6 +50,14 @@ def performed(
         left = _lifts(notes, strings, np.random.default_rng([seed, 3]), phrase) if lifts else []
         notes += touches + left
     return sorted(notes, key=lambda note: (note.onset, note.string))
+
+
+def _on_string(note: Note, strings: "tuple[SpeakingString, ...]") -> Pluck:
+    """Return the stroke of a note where it falls on its own string, longer or shorter than the usual scale."""
+    if not (note.pluck.scaled and strings):
+        return note.pluck
+    longer = strings[note.string - 1].length / USUAL_SCALE
+    return replace(note.pluck, position=note.pluck.position * longer, scaled=False)
 
 
 def _touches(

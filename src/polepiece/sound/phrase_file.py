@@ -39,6 +39,6 @@ def phrase_called(named: str, *, open_notes: Sequence[int] = STANDARD) -> Phrase
     if ending in MIDI:
         return midi_phrase(data, path.name, open_notes=open_notes)
     try:
-        return tablature(data.decode("utf-8"), path.name)
+        return tablature(data.decode("utf-8-sig"), path.name)
     except UnicodeDecodeError:
         raise InputError(f"{named} is no text in UTF-8. Is it another kind of file?") from None

@@ -40,6 +40,7 @@ from polepiece.sound.techniques import (
     swaying,
 )
 from polepiece.strings import MOST_STRINGS, PalmMute
+from polepiece.typed_number import typed_number
 
 LONGEST_TEXT = 64 * 1024  # characters
 STRUM_GAP = 0.012  # s from string to string
@@ -126,11 +127,11 @@ def _setting(key: str, value: str, where: str) -> float:
     if key == "ring" and value in ("yes", "no"):
         return float(value == "yes")
     try:
-        if key == "tempo" and 20.0 <= (found := float(value)) <= 400.0:
+        if key == "tempo" and 20.0 <= (found := float(typed_number(value))) <= 400.0:
             return found
         if key == "step" and Fraction(1, 64) <= (share := Fraction(value)) <= 1:
             return float(share)
-    except (ValueError, ZeroDivisionError):
+    except (InputError, ValueError, ZeroDivisionError):
         pass
     allowed = {"tempo": "20 to 400 quarters a minute", "step": "1/64 to 1/1", "ring": "yes or no"}
     if key not in allowed:
@@ -188,6 +189,11 @@ def _signs(row: str, string: int, line: int, name: str) -> list[_Sign]:
         if found["way"]:
             way = found["way"]
         elif found["mark"]:
+            if way:
+                raise InputError(
+                    f"{name} line {line} column {at + 1}: {way!r} leads to {row[at]!r}, where no fret is pressed; "
+                    "write the fret that it goes to, or leave it out."
+                )
             kind = "stop" if found["mark"] == "." else "scratch"
             out.append(_Sign(string=string, step=at, line=line, column=at + 1, kind=kind))
             way = ""
@@ -198,6 +204,11 @@ def _signs(row: str, string: int, line: int, name: str) -> list[_Sign]:
                              after=found["after"] or "", before=way))  # fmt: skip
             way = ""
         at = found.end()
+    if way:
+        raise InputError(
+            f"{name} line {line} column {len(row.rstrip('-| '))}: {way!r} leads to no note on this string; write the "
+            "fret that it goes to, or leave it out."
+        )
     return out
 
 

@@ -41,14 +41,14 @@ def hammered(displacement: float, fret: int) -> Pluck:
     """Return the stroke of a finger that falls on a fret: near the far end of what sounds, soft (assumption)."""
     length = USUAL_SCALE * 2.0 ** (-fret / 12.0)
     return Pluck(position=0.94 * length, width=HAMMER_WIDTH, displacement=HAMMER_SHARE * displacement, angle=0.0,
-                 release=FINGER_RELEASE)  # fmt: skip
+                 release=FINGER_RELEASE, scaled=True)  # fmt: skip
 
 
 def pulled(displacement: float, fret: int) -> Pluck:
     """Return the stroke of a finger that leaves a higher fret: it plucks there, sideways (assumption)."""
     length = USUAL_SCALE * 2.0 ** (-fret / 12.0)
     return Pluck(position=0.9 * length, width=PULL_WIDTH, displacement=PULL_SHARE * displacement, angle=1.3,
-                 release=FINGER_RELEASE)  # fmt: skip
+                 release=FINGER_RELEASE, scaled=True)  # fmt: skip
 
 
 def scratched(displacement: float) -> tuple[Pluck, PalmMute]:

@@ -17,7 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from polepiece.sound._flux import add_curved, in_millimetres
-from polepiece.sound._reading import read_between
+from polepiece.sound._reading import read_between, sinc_table
+from polepiece.sound._setting_off import released, seen_by_rows, taken_up
 from polepiece.sound.contact_noise import Scrape
 from polepiece.sound.glide import HALF, Glide, read_slowly
 from polepiece.sound.modebank import ModeBank, ModeSum
@@ -35,7 +36,6 @@ SILENT_GLIDING = 1e-5  # what glides is read between its samples to -70 dB
 SUDDEN = 300.0  # 1/s, middle decay: a scratched string's is 1700, a palm-muted one's 30 to 100
 CALM_S = math.log(1.0 / SILENT) / SUDDEN  # what dies faster than that is silent from here on, and nothing starts
 GUARD = 32  # samples on each side that decimation and the bend's interpolation reach for
-PHASES = 512  # of the interpolation table; linear between them: -110 dB
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,9 +73,7 @@ class Motion:
 
         As `mode_motion`, derived in docs/theory/strings-and-sound.md.
         """
-        return self.let_go(
-            modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
-        )
+        return self.let_go(self.rest(modes, pluck))
 
     def let_go(self, rest: Floats) -> Complexes:
         """Return the complex amplitudes (2 planes, 2, n), m, of partials that rest at ``rest`` (2 planes, n), m.
@@ -83,6 +81,10 @@ class Motion:
         As `mode_motion`, derived in docs/theory/strings-and-sound.md.
         """
         return np.asarray(rest[0] * self.share[0] + rest[1] * self.share[1])
+
+    def rest(self, modes: StringModes, pluck: Pluck) -> Floats:
+        """Return the amplitudes (2 planes, n), m, of ``modes`` as the string is held: see `modal_amplitudes`."""
+        return modal_amplitudes(modes.number, length=modes.length, pluck=pluck, frequency=modes.frequency[0])
 
 
 def mode_motion(modes: StringModes, pluck: Pluck) -> tuple[Complexes, Complexes]:
@@ -166,14 +168,15 @@ class TakenUp:
     @classmethod
     def of(cls, bank: StringBank, sensing: StringSensing, channels: Places | None, groups: Places | None) -> "TakenUp":
         """Work it out for ``sensing``; ``channels`` and ``groups`` as of `NoteVoice`."""
-        towards, across = (_added(one, channels) for one in sensing.mode_shapes(bank.modes.number, bank.modes.length))
+        each = sensing.mode_shapes(bank.modes.number, bank.modes.length)
+        towards, across = (np.array(_added(one, channels), order="C") for one in each)  # compiled once
         rows = None if sensing.linear else sensing.flux
         if bank.curved is None or rows is None:
             return cls(towards, across, None, (), 1, np.zeros(0, dtype=int), 0)
         group = np.array(rows.group)  # its own, to be written: compiled once
         output = group if groups is None else groups[group]
         return cls(
-            towards, across, row_shapes(bank.modes, rows)[:, : bank.low],
+            towards, across, np.ascontiguousarray(row_shapes(bank.modes, rows)[:, : bank.low]),
             in_millimetres(*rows.terms(), np.asarray(rows.reach)),  # type: ignore[no-untyped-call]
             2 if rows.bends_sideways else 1, output, 1 + int(np.max(output if groups is None else groups)),
         )  # fmt: skip
@@ -211,31 +214,34 @@ class NoteVoice:
     ) -> None:  # fmt: skip
         self.bank, self.count, self.bend, self.pull = bank, count, bend, pull
         self.release = min(release, count)
-        exponent, amplitude = bank.motion.exponent, bank.motion.released(bank.modes, pluck)
-        self.upright = amplitude[0].sum(axis=0)  # (n,), m, towards the pole at the stroke
         took = sensing if isinstance(sensing, TakenUp) else TakenUp.of(bank, sensing, channels, groups)
-        towards, across = took.towards, took.across
-        taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]  # linkage (c, 2, n), V s
-        self._drawn = taken.real.sum(axis=(1, 2))  # V s, linkage of each channel at the moment of release
+        towards, across, exponent, order = took.towards, took.across, bank.motion.exponent, bank.linear.order
+        outputs, modes = towards.shape
+        amplitude: Complexes = np.empty((2, 2, modes), dtype=complex)
+        unit, left = amplitude, np.asarray(np.zeros((0, 0), dtype=complex))  # of the plectrum's noise: none
+        self.upright = np.empty(modes, dtype=complex)  # m, towards the pole at the stroke
+        self._drawn = np.empty(outputs)  # V s, linkage of each channel at the moment of release
+        released(bank.motion.rest(bank.modes, pluck), bank.motion.share, towards, across, amplitude, self._drawn,
+                 self.upright)  # fmt: skip
         self._glide = None if gliding is None else Glide.of(bank.modes, amplitude, gliding)
-        self._noise = np.zeros((taken.shape[0], 0))  # V, over the last samples before the release
+        self._noise = np.zeros((outputs, 0), dtype=np.float32)  # V, over the last samples before the release
         if noise is not None and pull:
-            unit = noise[0].unit(bank.modes, pluck, noise[1])
-            kick = (towards[:, None] * unit[0] + across[:, None] * unit[1]) * exponent
-            free = ModeSum.of(bank.linear, kick.reshape(kick.shape[0], -1), silent=SILENT_CURVED)
-            self._noise = noise[0].heard(free.sums(0.5, noise[0].force.size).astype(float))
-            amplitude = amplitude + unit * noise[0].left(bank.linear).reshape(exponent.shape)
-            taken = towards[:, None] * amplitude[0] + across[:, None] * amplitude[1]
-        weight = (taken * exponent).reshape(taken.shape[0], -1)
+            unit, kick = noise[0].unit(bank.modes, pluck, noise[1]), np.empty((outputs, 2 * modes), dtype=complex)
+            taken_up(unit, unit, left, towards, across, exponent, order, kick)
+            free = ModeSum.in_order(bank.linear, kick, silent=SILENT_CURVED)
+            self._noise = noise[0].heard(free.sums(0.5, noise[0].force.size))
+            left = noise[0].left(bank.linear).reshape(exponent.shape)
+        weight = np.empty((outputs, 2 * modes), dtype=complex)
+        taken_up(amplitude, unit, left, towards, across, exponent, order, weight)
         floor = SILENT if self._glide is None else SILENT_GLIDING
-        self._linear = ModeSum.of(bank.linear, weight, silent=floor)
-        self._sudden = None if bank.fast is None else ModeSum.of(bank.fast, weight, silent=SILENT)
+        self._linear = ModeSum.in_order(bank.linear, weight, silent=floor)
+        self._sudden = None if bank.fast is None else ModeSum.in_order(bank.fast, weight, silent=SILENT)
         self._curved: ModeSum | None = None
         self._took, self._at_rest = took, np.zeros(0)
         if bank.curved is not None and took.shapes is not None and not straight:
-            rows = 1e3 * took.shapes[None, :, None] * amplitude[: took.planes, None, :, : bank.low]  # mm
-            weight = rows.reshape(took.planes * took.shapes.shape[0], -1)
-            self._curved = ModeSum.of(bank.curved, weight, silent=SILENT_CURVED)
+            seen = np.empty((took.planes * took.shapes.shape[0], 2 * bank.low), dtype=complex)
+            seen_by_rows(amplitude, took.shapes, bank.curved.order, seen)
+            self._curved = ModeSum.in_order(bank.curved, seen, silent=SILENT_CURVED)
             self._at_rest = self._flux(self._curved.at_start()[:, None])[:, 0].astype(float)
 
     @property
@@ -396,12 +402,4 @@ def _decimator(factor: int) -> Floats:
     return np.asarray(signal.firwin(taps, 0.94 / factor, window=("kaiser", 10.0)))
 
 
-def _table() -> Floats:
-    """Windowed-sinc weights (PHASES + 1, 2 GUARD) for reading between samples; -100 dB up to 0.9 of the band."""
-    offset = np.arange(-GUARD + 1, GUARD + 1)[None] - (np.arange(PHASES + 1) / PHASES)[:, None]
-    window = np.i0(10.0 * np.sqrt(np.maximum(1.0 - (offset / GUARD) ** 2, 0.0))) / np.i0(10.0)
-    weights = np.sinc(offset) * window
-    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
-
-
-_READ = _table()
+_READ = sinc_table(GUARD)

@@ -21,6 +21,8 @@ class Pluck:
     angle : direction of the release, rad from the vertical (0: straight up; pi/2: along the body).
     release : time in which the plectrum lets go, s: 0 for an edge without give; a hard plectrum some 0.05 ms, a soft
         one or a fingertip 0.2 to 0.5 ms. No published figure was found; assumption for listening.
+    scaled : ``position`` is that on a string of `USUAL_SCALE`: a finger goes where the frets are, not so many mm from
+        the bridge. Whoever knows the string says where that is on it (`polepiece.sound.performance`).
     """
 
     position: float = 0.11
@@ -28,6 +30,7 @@ class Pluck:
     displacement: float = 1.2e-3
     angle: float = math.radians(50.0)
     release: float = 0.0
+    scaled: bool = False
 
     def __post_init__(self) -> None:
         if not 2e-3 <= self.position <= 1.0:

@@ -66,6 +66,17 @@ class Presentations:
 _READY = Kept[str, Behind](AT_HAND)
 
 
+def ready(progress: Progress, behinds: Behinds, trial: Trial) -> None:
+    """Make what lies behind the buttons, and keep it for `present`: a plan is fixed when there is something to hear.
+
+    Raises
+    ------
+    PolepieceError
+        When a sound cannot be made, or two of them are one and the same.
+    """
+    _play(progress, behinds, trial)
+
+
 def present(progress: Progress, behinds: Behinds, trial: Trial) -> Presentations:
     """Return the sounds behind all buttons of the trial that is on, each written anew.
 
@@ -74,13 +85,18 @@ def present(progress: Progress, behinds: Behinds, trial: Trial) -> Presentations
     PolepieceError
         When a sound cannot be made; see `polepiece.auditioning.hear` and `polepiece.sound.equal_loudness_gains`.
     """
+    play = _play(progress, behinds, trial)
+    files = {slot: play(trial, slot) for slot in trial_slots(trial)}
+    one = decode(next(iter(files.values())), "presentation.wav")
+    return Presentations(files=files, sample_rate=one.sample_rate, frames=len(one.samples))
+
+
+def _play(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:
     key = behinds.key(trial)
     play = _READY.get(key)
     if play is None:
         _READY[key] = play = _behind(progress, behinds, trial)
-    files = {slot: play(trial, slot) for slot in trial_slots(trial)}
-    one = decode(next(iter(files.values())), "presentation.wav")
-    return Presentations(files=files, sample_rate=one.sample_rate, frames=len(one.samples))
+    return play
 
 
 def _behind(progress: Progress, behinds: Behinds, trial: Trial) -> Behind:

@@ -20,13 +20,14 @@ from polepiece.app.listen.takes_form import TakesForm, takes_of
 from polepiece.app.listen.told import tell
 from polepiece.app.listen.work import Behinds
 from polepiece.app.server import shared
-from polepiece.app.server.addressing import show_address
+from polepiece.app.server.addressing import alive, show_address
 from polepiece.app.server.desk import Desk
 from polepiece.app.widgets import theme
-from polepiece.app.widgets.controls import Fault, link, press, text
+from polepiece.app.widgets.controls import Fault, Working, link, press, text
 from polepiece.app.widgets.place import Place
 from polepiece.auditioning import part_in
 from polepiece.errors import PolepieceError
+from polepiece.evidence import states_heard
 from polepiece.measure import LISTENING_CAUTION, BlindTrial, PreferenceTrial, ThresholdPlan, ThresholdTrial, Trial
 from polepiece.sound import PHRASES
 
@@ -62,7 +63,7 @@ class ListenView:
     """One tab that listens blind."""
 
     def __init__(self, desk: Desk, question: str, states: list[str]) -> None:
-        self.desk, self.question = desk, question
+        self.desk, self.question, self.client = desk, question, ui.context.client
         self.asked = [one for one in states if _can_be(desk, one)]
 
     def build(self) -> None:
@@ -73,7 +74,7 @@ class ListenView:
                 if key == self.question:
                     there.props["aria-current"] = "page"
         with ui.element("section").classes("card").props('aria-label="Trial"'):
-            self.box, self.fault = ui.element("div"), Fault()
+            self.box, self.working, self.fault = ui.element("div"), Working(floats=True), Fault()
         with ui.element("section").classes("card after"):
             text("h2", "On record")
             self.record = ui.element("ul").classes("trials").mark("on-record")
@@ -107,7 +108,7 @@ class ListenView:
                 self.states, self.form = None, LeastForm()
                 self._played()
                 self.form.build()
-            press("begin by this rule", self._begin, cls="main", mark="trial-begin")
+            self.beginning = press("begin by this rule", self._begin, cls="main", mark="trial-begin")
             text("p", LISTENING_CAUTION, "small soft")
 
     def _played(self) -> None:
@@ -124,6 +125,7 @@ class ListenView:
 
     async def _begin(self) -> None:
         self.fault.clear()
+        self.beginning.allow(False)
         states = [NOW] if self.states is None else list(self.states.states)
         today = datetime.datetime.now(datetime.UTC).date().isoformat()
         seed = secrets.randbits(48)
@@ -132,9 +134,16 @@ class ListenView:
             of = self._of(states, takes)
             behinds = self._behinds(of)
             trial = await trial_of(self.form, seed, today, behinds)
+            await self.working.follow(
+                shared.room().sounds.run("ready", behinds, trial, on_progress=self.working.show_progress)
+            )
+            if not alive(self.client):
+                return
             await self._keep(of, self.desk.state.id, trial, "begun")
         except PolepieceError as error:
-            self.fault.show(error)
+            if alive(self.client):
+                self.fault.show(error)
+                self.beginning.allow(True)
             return
         self._show_record()
         await self._sit(trial, of, behinds, self.desk.state.id)
@@ -149,6 +158,7 @@ class ListenView:
             "chain": "cable" if takes else self.played.set.values["tone"],
             "takes": [one.name for one in takes], "take_hashes": [one.digest for one in takes],
             "part": self.part.words(), "states": states, "position": self.desk.position,
+            **(states_heard(*(guitar_in(self.desk, one) for one in states)) if self.question == "heard" else {}),
         }  # fmt: skip
 
     def _behinds(self, of: dict[str, Any]) -> Behinds:

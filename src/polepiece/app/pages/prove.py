@@ -106,9 +106,8 @@ class ProveView:
                 SweepsCard(self.desk, self.what, self.proof, self.entries, self._keep, states, WORK_SHEET).build()
         with ui.element("section").classes("card after"):
             text("h2", "Blind listening")
-            key = self.what.key
-            self.blind = BlindCard(key.pickup, self.base, self.after, self.proof, self._keep_trial)
-            FromListen(self.what, self.proof, self._keep, lambda: self.blind.show(self.proof.trial)).build()
+            self.blind = BlindCard(self.what, self.base, self.after, self.proof, self._keep_trial)
+            FromListen(self.what, self.base, self.proof, self._keep, lambda: self.blind.show(self.proof.trial)).build()
         with ui.element("section").classes("card after").mark("ledger-card"):
             text("h2", "Ledger: computed, measured, heard")
             self.make = press("make the ledger", self._make, cls="main", mark="make-ledger")
@@ -124,7 +123,7 @@ class ProveView:
         return f"{PAGE.path}?{self.what.query()}"
 
     # --- the trial ---------------------------------------------------------------------------------
-    async def _keep_trial(self, trial: BlindTrial | None, phrase: str, words: str) -> None:
+    async def _keep_trial(self, trial: BlindTrial | None, phrase: str, position: str, words: str) -> None:
         """Keep a trial as far as it is.
 
         Raises
@@ -138,7 +137,8 @@ class ProveView:
             before = None if not trial.answers else replace(trial, answers=trial.answers[:-1])
             if going != before:
                 raise ChangedMeanwhileError("this trial went on in another tab; reload this page.")
-        await self._keep("trial", None if trial is None else trial.to_dict() | {"phrase": phrase}, words)
+        value = None if trial is None else trial.to_dict() | {"phrase": phrase, "position": position}
+        await self._keep("trial", value, words)
 
     async def _keep(self, entry: str, value: Any, words: str) -> None:
         """Keep one entry; it is on the disk when this returns."""
@@ -153,7 +153,7 @@ class ProveView:
         book, what = shared.room().notebook, self.what
         try:
             proof, entries = proofs.proof_of(book, what.key), sheet_shelf.written(what.key).entries  # of all tabs
-            evidence = proofs.evidence_of(proof, entries)
+            evidence = proofs.evidence_of(proof, entries, what.position)
             today = datetime.datetime.now(datetime.UTC).date().isoformat()
             job = shared.room().jobs.run(
                 "proof",

@@ -1,6 +1,7 @@
 """Blind trials of the Listen page as what was heard of a change: all of one comparison, the given up among them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from typing import Any
 
 from nicegui import ui
 
@@ -10,12 +11,17 @@ from polepiece.app.server import shared
 from polepiece.app.sheet.shelf import Asked
 from polepiece.app.widgets.controls import Fault, choice, text
 from polepiece.errors import InputError, PolepieceError
+from polepiece.evidence import check_heard_of
+from polepiece.guitar import Guitar
 from polepiece.measure import BlindTrial
+from polepiece.moves import parse_changes
 
 ABOUT = (
     "A trial of the Listen page counts here as well, one of own takes among them. All that were begun of that "
     "comparison come with it, in their order: the last counts, the others are told beside it."
 )
+LONGEST = 400  # characters of what is not offered
+OTHERS = "Trials of Listen that compared something else, or in another position, are not offered: {}."
 
 
 class FromListen:
@@ -24,6 +30,8 @@ class FromListen:
     Parameters
     ----------
     what : Asked
+    before : Guitar
+        As it was before the change.
     proof : Proof
     keep : callable
         Awaited with every entry of the proof.
@@ -31,8 +39,8 @@ class FromListen:
         Called when the trials are among the proof's.
     """
 
-    def __init__(self, what: Asked, proof: Proof, keep: Keep, on_taken: Callable[[], object]) -> None:
-        self.what, self.proof, self._keep, self._on_taken = what, proof, keep, on_taken
+    def __init__(self, what: Asked, before: Guitar, proof: Proof, keep: Keep, on_taken: Callable[[], object]) -> None:
+        self.what, self.before, self.proof, self._keep, self._on_taken = what, before, proof, keep, on_taken
 
     def build(self) -> None:
         """Put it on the page."""
@@ -42,27 +50,44 @@ class FromListen:
 
     def _show(self) -> None:
         self.box.clear()
-        offered = {said: new for said, new in self._compared().items() if any(one.trial.over for one in new)}
-        if not offered:
-            return
+        compared, others = self._compared()
+        offered = {said: new for said, new in compared.items() if any(one.trial.over for one in new)}
         options = {"": "choose …"} | {said: f"{said}; {new[-1].words}"[:160] for said, new in offered.items()}
         with self.box:
-            text("p", ABOUT, "small soft")
-            choice("from Listen", options, "", self._take, mark="take-trial")
+            if offered:
+                text("p", ABOUT, "small soft")
+                choice("from Listen", options, "", self._take, mark="take-trial")
+            if others:
+                text("p", OTHERS.format("; ".join(dict.fromkeys(others)))[:LONGEST], "small soft")
 
-    def _compared(self) -> dict[str, list[KeptTrial]]:
-        """Return the trials of this pickup that are not taken yet, by what they compared, oldest first."""
+    def _compared(self) -> tuple[dict[str, list[KeptTrial]], list[str]]:
+        """Return the trials of this very change that are not taken yet, by what they compared, oldest first; others."""
         found: dict[str, list[KeptTrial]] = {}
+        others: list[str] = []
         taken = proof_of(shared.room().notebook, self.what.key).ended
         for one in trials_in(shared.room().notebook, self.what.key.guitar_id):
             ended = one.trial.over or one.given_up
             if not isinstance(one.trial, BlindTrial) or one.of.get("pickup") != self.what.key.pickup or not ended:
                 continue
-            there = found.setdefault(", ".join(map(str, one.of.get("changes") or ())), [])
+            said = ", ".join(map(str, one.of.get("changes") or ()))
+            if not self._of_this(one.trial, one.of):
+                others.append(said)
+                continue
+            there = found.setdefault(said, [])
             there.append(one)
             if one.trial in taken:  # and what was given up before it
                 there.clear()
-        return found
+        return found, others
+
+    def _of_this(self, trial: BlindTrial, of: Mapping[str, Any]) -> bool:
+        key = self.what.key
+        try:
+            check_heard_of(
+                trial, of, self.before, key.pickup, parse_changes(key.changes), position=self.what.position or None
+            )
+        except PolepieceError:
+            return False
+        return True
 
     async def _take(self, compared: str) -> None:
         self.fault.clear()
@@ -70,8 +95,8 @@ class FromListen:
             on = proof_of(shared.room().notebook, self.what.key).trial
             if on is not None and not on.over:
                 raise InputError("a trial is on here; end it or give it up first.")
-            for one in self._compared().get(compared, ()):
-                value = one.trial.to_dict() | {"phrase": str(one.of.get("phrase", ""))}
+            for one in self._compared()[0].get(compared, ()):
+                value = one.trial.to_dict() | {"phrase": str(one.of.get("phrase", "")), "position": self.what.position}
                 await self._keep("trial", value, f"blind trial of Listen: {one.words}")
                 if not one.trial.over:
                     await self._keep("trial", None, "it was given up before its end")

@@ -56,7 +56,9 @@ class Proof:
     sweep_bench: dict[str, str] = field(default_factory=dict)  # as it was typed
     trial: BlindTrial | None = None  # that is on, or the last that was ended
     phrase: str = ""  # of that trial
+    heard_in: str = ""  # position of the switches in that trial; empty: as usual
     ended: list[BlindTrial] = field(default_factory=list)  # all that were gone through, in order
+    ended_in: list[str] = field(default_factory=list)  # their positions
     given_up: int = 0
 
     def put(self, entry: str, value: Any) -> None:
@@ -94,10 +96,18 @@ class Proof:
         if value is None:
             self.given_up += self.trial is not None and not self.trial.over
             self.trial = self.ended[-1] if self.ended else None
+            self.heard_in = self.ended_in[-1] if self.ended else ""
             return
         self.trial, self.phrase = BlindTrial.from_dict(value), str(value.get("phrase", ""))
+        self.heard_in = str(value.get("position") or "")
         if self.trial.over:
             self.ended.append(self.trial)
+            self.ended_in.append(self.heard_in)
+
+    def heard(self, position: str) -> BlindTrial | None:
+        """Return the trial that counts where the change is judged in this position: the last that was heard there."""
+        there = [one for one, where in zip(self.ended, self.ended_in) if where == position]
+        return there[-1] if there else None
 
     def trial_words(self) -> list[str]:
         """Return what has to be known beside the last trial that was ended: those before it."""
@@ -148,8 +158,11 @@ def last_ledger(book: Notebook, key: SheetKey) -> Ledger | None:
     return None
 
 
-def evidence_of(proof: Proof, entries: Mapping[str, str]) -> Evidence:
-    """Return what was measured and heard; ``entries`` are those of the work sheet. A trial counts when it is over."""
+def evidence_of(proof: Proof, entries: Mapping[str, str], position: str = "") -> Evidence:
+    """Return what was measured and heard; ``entries`` are those of the work sheet.
+
+    A trial counts when it is over and was heard in the position in which the change is judged.
+    """
     records = {side: MeasuredPickup.from_dict(record) for side, record in proof.impedance.items()}
     plucks = None if proof.plucks is None else PluckRecord.from_dict(proof.plucks)
     taken_as = [f"Taken as: {words}." for words in (readings_taken(entries),) if words]
@@ -161,7 +174,7 @@ def evidence_of(proof: Proof, entries: Mapping[str, str]) -> Evidence:
         metered_before=inductances_in(entries, "before"), metered_after=inductances_in(entries, "after"),
         dcr_before=direct_in(entries, "before"), dcr_after=direct_in(entries, "after"),
         gauss_before=poles_in(entries, "before"), gauss_after=poles_in(entries, "after"),
-        trial=proof.ended[-1] if proof.ended else None,
+        trial=proof.heard(position),
         notes=(*(() if plucks is None else plucks.notes), *taken_as, *proof.trial_words()),
         files={} if plucks is None else plucks.files,
     )  # fmt: skip

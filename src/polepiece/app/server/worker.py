@@ -16,7 +16,7 @@ from polepiece.app.guitar.grade_sheets import every_grade
 from polepiece.app.hear.sounds import describe_sounds, make_sound
 from polepiece.app.hear.trade_work import say_trade_words
 from polepiece.app.hear.unlike_work import unlike_in
-from polepiece.app.listen.work import present, reach
+from polepiece.app.listen.work import present, reach, ready
 from polepiece.app.prove.sweep_work import measure_sweep
 from polepiece.app.prove.work import compare_takes, make_ledger
 from polepiece.app.sheet.work import make_pdf, make_sheet
@@ -255,7 +255,7 @@ def _fall(progress: Progress) -> None:
 WORK: Mapping[str, Callable[..., Any]] = {
     "solve": _solve, "hangs on": _hangs_on, "grades": _grades, "plan": _plan, "hear": _hear, "predict": _predict,
     "sleep": _sleep, "fall": _fall, "sound": make_sound, "describe": describe_sounds, "trade words": say_trade_words,
-    "unlike": unlike_in, "present": present, "reach": reach, "every grade": every_grade,
+    "unlike": unlike_in, "present": present, "ready": ready, "reach": reach, "every grade": every_grade,
     "plucks": compare_takes, "sweep": measure_sweep, "proof": make_ledger,
     "coil": work_out_coil, "winding target": aim_winding,
     "work sheet": make_sheet, "work sheet as PDF": make_pdf,
