@@ -40,7 +40,7 @@ GUARD = 32  # samples on each side that decimation and the bend's interpolation 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Motion:
-    """The two motions of each partial that the ends of a string leave alone.
+    """The two motions of each partial that the ends of a string leave alone; docs/theory/strings-and-sound.md.
 
     Attributes
     ----------
@@ -54,7 +54,7 @@ class Motion:
 
     @classmethod
     def of(cls, modes: Partials) -> "Motion":
-        """Work it out: the two planes of `mode_motion`, derived in docs/theory/strings-and-sound.md."""
+        """Work it out: the two planes of `mode_motion`."""
         exponent = -modes.decay + 2.0j * np.pi * modes.frequency
         c, s = np.cos(modes.turned), np.sin(modes.turned)
         up, side = c * c * exponent[0] + s * s * exponent[1], s * s * exponent[0] + c * c * exponent[1]
@@ -69,17 +69,11 @@ class Motion:
         return cls(exponent, share)
 
     def released(self, modes: StringModes, pluck: Pluck) -> Complexes:
-        """Return the complex amplitudes (2 planes, 2, n), m, of ``modes`` let go from rest.
-
-        As `mode_motion`, derived in docs/theory/strings-and-sound.md.
-        """
+        """Return the complex amplitudes (2 planes, 2, n), m, of ``modes`` let go from rest."""
         return self.let_go(self.rest(modes, pluck))
 
     def let_go(self, rest: Floats) -> Complexes:
-        """Return the complex amplitudes (2 planes, 2, n), m, of partials that rest at ``rest`` (2 planes, n), m.
-
-        As `mode_motion`, derived in docs/theory/strings-and-sound.md.
-        """
+        """Return the complex amplitudes (2 planes, 2, n), m, of partials that rest at ``rest`` (2 planes, n), m."""
         return np.asarray(rest[0] * self.share[0] + rest[1] * self.share[1])
 
     def rest(self, modes: StringModes, pluck: Pluck) -> Floats:
