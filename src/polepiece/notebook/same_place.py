@@ -10,7 +10,7 @@ from pathlib import Path
 
 from polepiece.errors import DamagedNotebookError, NotebookError
 from polepiece.notebook.dialect import Raw
-from polepiece.notebook.end_note import End, end_faults
+from polepiece.notebook.end_note import End, last_and_fault
 from polepiece.notebook.places import Place, ways_out
 
 FileMark = tuple[int, int]  # the disk and the number by which the system knows a file
@@ -27,8 +27,8 @@ def mark_of(place: Place) -> FileMark | None:
     return found.st_dev, found.st_ino
 
 
-def refuse_another(connection: Raw, place: Place, opened: FileMark | None, noted: End | None) -> None:
-    """Refuse to write to what is not the notebook that was opened; in the transaction that would write.
+def last_of_the_same(connection: Raw, place: Place, opened: FileMark | None, noted: End | None) -> int:
+    """Return the number of the last entry of the notebook that was opened; in the transaction that would write.
 
     Parameters
     ----------
@@ -51,5 +51,7 @@ def refuse_another(connection: Raw, place: Place, opened: FileMark | None, noted
             f"{place} was moved, removed or replaced by another program while it was open: this was not written. Close "
             "polepiece, see that the notebook is where it should be, and open it again."
         )
-    if fault := next(end_faults(connection, noted), ""):
+    last, fault = last_and_fault(connection, noted)
+    if fault:
         raise DamagedNotebookError(f"{place} is damaged ({fault}); this was not written. {ways_out(place)}")
+    return last

@@ -16,7 +16,7 @@ from polepiece.errors import InputError, NotebookError, ReadOnlyNotebookError
 from polepiece.notebook.backups import backup_daily
 from polepiece.notebook.benches import bench_that_writes
 from polepiece.notebook.branches import Step, Tree, grown
-from polepiece.notebook.chain import newest, seal
+from polepiece.notebook.chain import seal
 from polepiece.notebook.copies import copier
 from polepiece.notebook.dialect import Raw, raw_of, size_of
 from polepiece.notebook.end_note import End, end_of, read_end, write_end
@@ -24,7 +24,7 @@ from polepiece.notebook.limits import json_fault
 from polepiece.notebook.opening import in_words, kept_after_all
 from polepiece.notebook.places import Place
 from polepiece.notebook.records import Clock, stamp
-from polepiece.notebook.same_place import FileMark, refuse_another
+from polepiece.notebook.same_place import FileMark, last_of_the_same
 from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, StateRow
 from polepiece.notebook.schema_base import Json
 
@@ -60,8 +60,7 @@ class Transactions:
             try:
                 with session.begin():
                     raw = raw_of(session.connection())
-                    refuse_another(raw, self.path, self._file, noted)
-                    before = newest(raw)
+                    before = last_of_the_same(raw, self.path, self._file, noted)
                     with _signed(bench_that_writes(session, anyone=anyone)):
                         yield session
                         session.flush()
