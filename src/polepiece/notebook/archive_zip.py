@@ -208,7 +208,7 @@ def unpacking(path: Path, schemas: Sequence[str]) -> Iterator[Archive]:
             try:
                 zipped = zipfile.ZipFile(file)
             except (zipfile.BadZipFile, ValueError, NotImplementedError, EOFError) as error:
-                raise refused(path, f"is not a zip archive ({error})") from None
+                raise refused(path, f"is not a zip archive ({error!s:.160})") from None
             with zipped:
                 _check_directory(path, file, zipped.infolist())
                 archive = Archive(path, zipped, _head(path, zipped, schemas))
@@ -288,6 +288,6 @@ def _chunks(path: Path, zipped: zipfile.ZipFile, info: zipfile.ZipInfo) -> Itera
                     raise refused(path, f"{info.filename} unpacks to more than it says")
                 yield chunk
     except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError, ValueError) as error:
-        raise refused(path, f"{info.filename} is damaged ({error})") from None
+        raise refused(path, f"{info.filename} is damaged ({error!s:.160})") from None
     if left:
         raise refused(path, f"{info.filename} unpacks to less than it says")

@@ -15,10 +15,11 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from polepiece.errors import NotebookError
-from polepiece.notebook.chain import newest, verify
+from polepiece.notebook.chain import newest
 from polepiece.notebook.end_note import forget_end
 from polepiece.notebook.file_copy import copied
 from polepiece.notebook.places import Place, beside, folder_of, followed
+from polepiece.notebook.structure import entry_faults
 
 KEPT_DAILY, KEPT_BEFORE = 7, 3
 BUSY_S = 5.0  # s that another program is waited for
@@ -76,7 +77,7 @@ def _copy(path: Path, into: Path) -> None:
                 _copy_pages(copied(path, Path(folder)), target)
         faults = [str(one) for (one,) in target.execute("PRAGMA quick_check") if one != "ok"]
         if target.execute("SELECT 1 FROM sqlite_schema WHERE name = 'chain'").fetchone():
-            faults += [f"entry {one.entry}: {one.words}" for one in verify(target)]
+            faults += entry_faults(target)
         if faults:
             raise NotebookError(f"{path} is damaged ({faults[0]}); no backup was made of it, the older ones are kept.")
 

@@ -261,6 +261,25 @@ def verify(connection: Connection, after: int = 0) -> Iterator[Fault]:
                     before = sealed.link
 
 
+def strays(connection: Connection, after: int = 0) -> Iterator[Fault]:
+    """Yield the rows after this number that lie in the table of another kind than their entry: none of ours does.
+
+    No seal covers such a row, and no guard refuses it, as it refers to an entry that is there.
+    """
+    there = tables_of(connection)
+    parts = [
+        f"SELECT id, '{table}' AS place, '{kind}' AS kind FROM {table} WHERE id > ?"
+        for kind, (table, _) in KIND_COLUMNS.items()
+        if table in there
+    ]
+    query = (
+        f"SELECT one.id, one.place FROM ({' UNION ALL '.join(parts)}) one LEFT JOIN journal ON journal.id = one.id "
+        "WHERE journal.kind IS NULL OR journal.kind <> one.kind ORDER BY 1, 2"
+    )
+    for number, table in connection.execute(query, (after,) * len(parts)) if parts else ():
+        yield Fault(entry=number, words=f"there is a row in {table} that it did not write", whole=True)
+
+
 def _next_numbers(connection: Connection, after: int) -> list[int]:
     """Return the next numbers after one, in order, that an entry or a seal has."""
     parts = (

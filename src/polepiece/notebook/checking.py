@@ -12,7 +12,6 @@ from pathlib import Path
 
 from polepiece.errors import NotebookError
 from polepiece.notebook.branches import Step, Tree
-from polepiece.notebook.chain import verify
 from polepiece.notebook.dialect import PostgresRaw, Raw, all_page_faults, reference_faults
 from polepiece.notebook.end_note import end_faults, read_end
 from polepiece.notebook.learned_seals import counted_faults
@@ -21,7 +20,7 @@ from polepiece.notebook.photos import photo_faults
 from polepiece.notebook.places import Place, followed
 from polepiece.notebook.records import stamp
 from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS, Base
-from polepiece.notebook.structure import personal_faults, schema_faults, still_whole
+from polepiece.notebook.structure import entry_faults, number_faults, personal_faults, schema_faults, still_whole
 
 JSON_COLUMNS = (
     ("states", "provenance"), ("parts", "body"), ("job_events", "body"), ("predictions", "result"),
@@ -60,8 +59,8 @@ def check_notebook(path: Place) -> Checked:
         try:
             _of_this_version(connection, path)
             for part in (
-                all_page_faults, schema_faults, _chain, _references, _sounds, _json, _moments, _histories,
-                personal_faults, counted_faults,
+                all_page_faults, schema_faults, entry_faults, _references, _sounds, _json, _moments, _histories,
+                personal_faults, counted_faults, number_faults,
             ):  # fmt: skip
                 faults += _found(part(connection))
             faults += _found(photo_faults(path, _figures(connection)))
@@ -107,11 +106,6 @@ def _of_this_version(connection: Raw, path: Place) -> None:
         raise NotebookError(
             f"{path} has the schema {', '.join(map(str, found)) or 'of none'}, not {REVISIONS[-1]}; {words}."
         )
-
-
-def _chain(connection: Raw) -> Iterator[str]:
-    for one in verify(connection):
-        yield f"entry {one.entry}: {one.words}"
 
 
 def _references(connection: Raw) -> Iterator[str]:

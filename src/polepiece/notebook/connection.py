@@ -22,6 +22,10 @@ from polepiece.notebook.places import NAME, ways_out
 from polepiece.notebook.schema_base import APPLICATION_ID, REVISIONS
 from polepiece.notebook.structure import refuse_damaged
 
+GONE = (
+    "cannot be read or written to any more: the disk, or the network folder, does not answer. What was not "
+    "acknowledged is not in it. See that it is there, and open the notebook again."
+)
 SETTINGS = (
     f"busy_timeout = {BUSY_MS}",
     "synchronous = FULL",
@@ -148,6 +152,7 @@ def _words(path: Path, reason: str) -> str:
         ("locked", f"is held by another program for more than {BUSY_MS // 1000} s. Close it there and try again."),
         ("readonly", "is read-only. Make it yours to write in, or choose another with --notebook."),
         ("unable to open", "cannot be opened. Is the folder there, and yours to write in?"),
+        ("disk I/O error", GONE),
         ("disk is full", "cannot grow: the disk is full. What was not acknowledged is not in it."),
         ("append-only", "is append-only: nothing in it is changed or deleted; record a new state instead."),
     ):

@@ -14,13 +14,14 @@ from sqlalchemy import Connection
 
 from polepiece.errors import NotebookError
 from polepiece.notebook.backups import Copier, copy_file, restore_file, write_copy
-from polepiece.notebook.chain import newest, verify
+from polepiece.notebook.chain import newest
 from polepiece.notebook.dialect import Raw, raw_of
 from polepiece.notebook.end_note import end_of, forget_end, read_end, write_end
 from polepiece.notebook.opening import in_words, looked_at, open_engine
 from polepiece.notebook.places import Place, Server, followed
 from polepiece.notebook.schema import COPIED
 from polepiece.notebook.schema_base import Base
+from polepiece.notebook.structure import entry_faults
 
 AT_ONCE = 200  # rows; of recordings one
 
@@ -127,7 +128,5 @@ def _portions(source: Raw, table: str, names: list[str], key: str) -> Iterator[l
 
 
 def _refuse_damaged(raw: Raw, where: Place) -> None:
-    if fault := next(iter(verify(raw)), None):
-        raise NotebookError(
-            f"{where} is damaged (entry {fault.entry}: {fault.words}); no copy was made of it, the older ones are kept."
-        )
+    if fault := next(entry_faults(raw), ""):
+        raise NotebookError(f"{where} is damaged ({fault}); no copy was made of it, the older ones are kept.")

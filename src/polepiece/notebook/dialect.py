@@ -99,6 +99,19 @@ def is_signed(connection: Raw) -> bool:
     return connection.execute("SELECT 1 FROM pragma_table_info('journal') WHERE name = 'bench'").fetchone() is not None
 
 
+def given_numbers(connection: Raw) -> list[tuple[str, int]]:
+    """Return up to which number the rows of a table were numbered; a server counts from what is there.
+
+    A file counts them apart (AUTOINCREMENT); what is undone before it is kept takes its number back.
+    """
+    if isinstance(connection, PostgresRaw):
+        return []
+    rows = connection.execute(
+        "SELECT name, seq FROM sqlite_sequence WHERE name IN ('guitars', 'journal') ORDER BY name"
+    )
+    return [(str(name), seq) for name, seq in rows if isinstance(seq, int)]
+
+
 GUARDED = {True: ("update", "delete", "truncate"), False: ("update", "delete", "replace")}
 """What is refused on every table, on a server (where nothing replaces) and in a file (where nothing truncates)."""
 

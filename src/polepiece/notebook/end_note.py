@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from polepiece.notebook.chain import START, newest
+from polepiece.notebook.chain import START
 from polepiece.notebook.dialect import Raw
 from polepiece.notebook.places import Place, beside
 
@@ -76,18 +76,24 @@ def _mark(number: str, link: str) -> str:
 
 def end_faults(connection: Raw, end: End | None) -> Iterator[str]:
     """Yield that entries which were acknowledged are missing at the end."""
+    if fault := last_and_fault(connection, end)[1]:
+        yield fault
+
+
+def last_and_fault(connection: Raw, end: End | None) -> tuple[int, str]:
+    """Return the number of the last entry, and what is missing of those acknowledged, or nothing: in one question."""
+    query = "SELECT (SELECT coalesce(max(id), 0) FROM journal), (SELECT link FROM chain WHERE id = ?)"
+    last, link = connection.execute(query, (0 if end is None else end.entry,)).fetchone() or (0, None)
     if end is None:
-        return
-    last = newest(connection)
+        return last, ""
     if last < end.entry:
-        yield (
+        return last, (
             f"it ends at entry {last}, and entry {end.entry} was acknowledged: what came between is lost (its "
             "write-ahead log was cut or removed, or an older copy was put in its place)"
         )
-        return
-    row = connection.execute("SELECT link FROM chain WHERE id = ?", (end.entry,)).fetchone()
-    if row is None or row[0] != end.link:
-        yield f"entry {end.entry} is not the one that was acknowledged: another copy was put in its place"
+    if link != end.link:
+        return last, f"entry {end.entry} is not the one that was acknowledged: another copy was put in its place"
+    return last, ""
 
 
 def end_of(connection: Raw) -> End:

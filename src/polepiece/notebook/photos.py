@@ -8,6 +8,7 @@ line is sealed, and what took it out of sight is one more line.
 import hashlib
 import os
 import re
+import stat
 import tempfile
 from collections.abc import Iterator
 from contextlib import suppress
@@ -181,18 +182,29 @@ def photo_bytes(entry: PhotoEntry) -> bytes:
     NotebookError
         When the file is gone or damaged.
     """
-    if fault := photo_fault(entry.file, entry.sha256):
+    data, fault = _bytes_of(entry.file, entry.sha256)
+    if fault:
         raise NotebookError(f"photo {entry.label!r} (entry {entry.id}): {fault}.")
-    return entry.file.read_bytes()
+    return data
 
 
 def photo_fault(file: Path, digest: str) -> str:
     """Return what is wrong with the file of a photo, or nothing."""
+    return _bytes_of(file, digest)[1]
+
+
+def _bytes_of(file: Path, digest: str) -> tuple[bytes, str]:
+    """Return the bytes of a photo, and what is wrong: a pipe would be waited for, a larger file fill the memory."""
     try:
-        data = file.read_bytes()
+        if not stat.S_ISREG(file.stat().st_mode):
+            return b"", f"{file} is no file"
+        with file.open("rb") as opened:
+            data = opened.read(LARGEST_PHOTO + 1)
     except OSError as error:
-        return f"its file {file} cannot be read ({error.strerror})"
-    return "" if hashlib.sha256(data).hexdigest() == digest else f"the bytes of {file} do not have its hash"
+        return b"", f"its file {file} cannot be read ({error.strerror})"
+    if hashlib.sha256(data).hexdigest() != digest:
+        return b"", f"the bytes of {file} do not have its hash"
+    return data, ""
 
 
 def is_photo(body: Json) -> bool:

@@ -237,7 +237,7 @@ def _upgrade(engine: Engine, server: Server, found: str | None) -> None:
     with engine.execution_options(write=True).begin() as connection:
         now = _revision(connection, server)
         if now is None:
-            make_tables(connection)
+            make_tables(connection, server)
         elif now != REVISIONS[-1]:
             from polepiece.notebook.upgrade import upgrade  # Alembic takes as long to load as all else
 

@@ -6,6 +6,8 @@ The steps 0001 to 0003 are the history of files that players have; a server has 
 
 from sqlalchemy import Connection, text
 
+from polepiece.errors import NotebookError
+from polepiece.notebook.places import Server
 from polepiece.notebook.schema import TABLES
 from polepiece.notebook.schema_base import REVISIONS, Base
 
@@ -39,8 +41,19 @@ _FUNCTIONS = (
 )
 
 
-def make_tables(connection: Connection) -> None:
-    """Make every table with its guards and say which schema it is, in the transaction that ``connection`` is in."""
+def make_tables(connection: Connection, place: Server) -> None:
+    """Make every table with its guards and say which schema it is, in the transaction that ``connection`` is in.
+
+    Raises
+    ------
+    NotebookError
+        When the database cannot keep every letter.
+    """
+    if (encoding := connection.execute(text("SHOW server_encoding")).scalar_one()) != "UTF8":
+        raise NotebookError(
+            f"{place} keeps letters as {encoding}, which has not all that a notebook writes. Make one that has: "
+            f"createdb --encoding UTF8 --template template0 {place.database} (after dropdb, if nothing else is in it)."
+        )
     Base.metadata.create_all(connection)
     for one in _FUNCTIONS:
         connection.execute(text(one))

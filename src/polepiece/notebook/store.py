@@ -20,6 +20,7 @@ from polepiece.notebook.opening import open_engine
 from polepiece.notebook.orders import Orders
 from polepiece.notebook.places import Place, Server, notebook_path
 from polepiece.notebook.records import Clock, GuitarEntry, LogLine, moment, now_utc
+from polepiece.notebook.same_place import mark_of
 from polepiece.notebook.schema import Entry, GuitarRow
 from polepiece.notebook.transactions import guitar_row
 from polepiece.notebook.words import words_of
@@ -42,6 +43,7 @@ class Notebook(Histories, Orders, Evidence, BenchBook, Customers):
         self._notices: list[str] = []
         self._copy: TemporaryDirectory[str] | None = None
         self._engine = open_engine(path)
+        self._file = mark_of(path)
 
     @classmethod
     def only_read(cls, path: Place, engine: Engine, why: str, copy: "TemporaryDirectory[str] | None") -> "Notebook":

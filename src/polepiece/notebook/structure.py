@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from polepiece.errors import DamagedNotebookError
-from polepiece.notebook.chain import Fault, newest, numbers, personal_seal, verify, whole_entry
-from polepiece.notebook.dialect import Raw, missing_guards, page_faults, size_of, tables_of
+from polepiece.notebook.chain import Fault, newest, numbers, personal_seal, strays, verify, whole_entry
+from polepiece.notebook.dialect import Raw, given_numbers, missing_guards, page_faults, size_of, tables_of
 from polepiece.notebook.end_note import End, end_faults
 from polepiece.notebook.learned_seals import counted_faults
 from polepiece.notebook.places import Place, ways_out
@@ -44,11 +44,35 @@ def faults_at_opening(connection: Raw, end: End | None) -> Iterator[str]:
     small = last <= WHOLE_ENTRIES and size_of(connection) <= WHOLE_BYTES
     yield from page_faults(connection, (one for one in TABLES if one not in UNCHECKED), indexes=small)
     yield from schema_faults(connection)
-    yield from (f"entry {one.entry}: {one.words}" for one in verify(connection, 0 if small else last - TAIL))
+    yield from entry_faults(connection, 0 if small else last - TAIL)
     yield from personal_faults(connection)
     if small:
         yield from counted_faults(connection)
+    yield from number_faults(connection)
     yield from end_faults(connection, end)
+
+
+def entry_faults(connection: Raw, after: int = 0) -> Iterator[str]:
+    """Yield the entries after this number that do not say what was sealed, and the rows that none of them wrote."""
+    known = set[int]()
+    for one in verify(connection, after):
+        known.add(one.entry)
+        yield f"entry {one.entry}: {one.words}"
+    yield from (f"entry {one.entry}: {one.words}" for one in strays(connection, after) if one.entry not in known)
+    query = (
+        "SELECT id FROM guitars WHERE NOT EXISTS (SELECT 1 FROM journal WHERE journal.guitar_id = guitars.id) "
+        "ORDER BY id"
+    )
+    yield from (f"guitar {number}: no entry is of it; another program wrote it" for (number,) in
+                connection.execute(query))  # fmt: skip
+
+
+def number_faults(connection: Raw) -> Iterator[str]:
+    """Yield that entries or guitars at the end were taken away, as more numbers were given than there are."""
+    for table, given in given_numbers(connection):
+        if (last := newest(connection, table)) < given:
+            what = "it ends at entry" if table == "journal" else "its last guitar is"
+            yield f"{what} {last}, and {given} were numbered: another program took the last away"
 
 
 def personal_faults(connection: Raw) -> Iterator[str]:

@@ -16,14 +16,15 @@ from polepiece.errors import InputError, NotebookError, ReadOnlyNotebookError
 from polepiece.notebook.backups import backup_daily
 from polepiece.notebook.benches import bench_that_writes
 from polepiece.notebook.branches import Step, Tree, grown
-from polepiece.notebook.chain import newest, seal
+from polepiece.notebook.chain import seal
 from polepiece.notebook.copies import copier
 from polepiece.notebook.dialect import Raw, raw_of, size_of
-from polepiece.notebook.end_note import end_of, write_end
+from polepiece.notebook.end_note import End, end_of, read_end, write_end
 from polepiece.notebook.limits import json_fault
 from polepiece.notebook.opening import in_words, kept_after_all
 from polepiece.notebook.places import Place
 from polepiece.notebook.records import Clock, stamp
+from polepiece.notebook.same_place import FileMark, last_of_the_same
 from polepiece.notebook.schema import BranchChoiceRow, GuitarRow, StateRow
 from polepiece.notebook.schema_base import Json
 
@@ -34,6 +35,8 @@ class Transactions:
     path: Place
     reading: str  # why it can only be read, or nothing
     _engine: Engine
+    _file: FileMark | None = None  # which file was opened; of a server none
+    _end: End | None = None  # the last entry that was acknowledged here
     _clock: Clock
     _notices: list[str]
 
@@ -52,11 +55,12 @@ class Transactions:
         if self.reading:
             raise ReadOnlyNotebookError(self.reading)
         before, end, days, size = 0, None, ("", ""), 0
+        noted = self._noted()
         with in_words(self.path), Session(self._engine.execution_options(write=True)) as session:
             try:
                 with session.begin():
                     raw = raw_of(session.connection())
-                    before = newest(raw)
+                    before = last_of_the_same(raw, self.path, self._file, noted)
                     with _signed(bench_that_writes(session, anyone=anyone)):
                         yield session
                         session.flush()
@@ -68,9 +72,17 @@ class Transactions:
                 if end is None or not kept_after_all(self._engine, self.path, end, error):
                     raise
         if end is not None and end.entry > before:
+            self._end = end
             write_end(self.path, end)
             if before and days[0] != days[1]:
                 self._notice(backup_daily(self.path, days[1], copier(self.path), size))
+
+    def _noted(self) -> End | None:
+        """Return the last entry that was acknowledged, as this program or the note beside the notebook knows it.
+
+        Asked before the notebook is looked at: it may be behind that, and is never ahead.
+        """
+        return max((one for one in (self._end, read_end(self.path)) if one), key=lambda one: one.entry, default=None)
 
     @staticmethod
     def _days(raw: Raw, before: int) -> tuple[str, str]:

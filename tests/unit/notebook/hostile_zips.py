@@ -103,6 +103,8 @@ def of_zips() -> Iterator[tuple[str, Make]]:
     for value in (1, 60, 2**31, 2**32 - 2):
         yield f"local header at {value}", patched(b"PK\x01\x02", 42, "<I", value, last=True)
     yield "local header of another name", patched(b"PK\x03\x04", 30, "<B", ord("n"))
+    for value in (100, 600, 4_000, 65_535):  # what lies behind it becomes its name, and would be shown whole
+        yield f"local header with a name of {value}", patched(b"PK\x03\x04", 26, "<H", value)
     yield "no local header", patched(b"PK\x03\x04", 0, "<I", 0)
     for offset, what in ((12, "size of the directory"), (16, "place of the directory")):
         for value in (0, 2**31):

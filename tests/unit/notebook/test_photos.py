@@ -1,6 +1,8 @@
 """Photos beside the notebook: kept under their hash, on the disk before their line, missed by the check when gone."""
 
+import os
 import random
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -57,6 +59,32 @@ def test_the_check_misses_a_photo(notebook: Notebook, guitar: Guitar, spoil: str
         photo_bytes(kept)
     keep_photo(notebook, KINDS["png"] + b"x", label="bar", guitar_id=entry.id)  # the same photo again puts it right
     assert check_notebook(notebook.path).faults == ()
+
+
+IN_ITS_PLACE: dict[str, Callable[[Path], object]] = {
+    "a pipe": os.mkfifo,  # whoever reads it waits for ever
+    "a link to what never ends": lambda file: file.symlink_to("/dev/zero"),
+    "a folder": Path.mkdir,
+    "a larger file": lambda file: (file.touch(), os.truncate(file, 2**40)),  # of nothing: it takes no room
+}
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+@pytest.mark.parametrize("what", IN_ITS_PLACE)
+def test_what_lies_in_the_place_of_a_photo_is_looked_at_before_it_is_read(
+    notebook: Notebook, guitar: Guitar, tmp_path: Path, what: str
+) -> None:
+    entry = notebook.add_guitar(guitar)
+    kept = keep_photo(notebook, KINDS["png"] + b"x", label="bar", guitar_id=entry.id)
+    kept.file.unlink()
+    IN_ITS_PLACE[what](kept.file)
+    (fault,) = check_notebook(notebook.path).faults
+    assert f"entry {kept.id}: a photo" in fault
+    with pytest.raises(NotebookError, match="photo 'bar'"):
+        photo_bytes(kept)
+    with open_notebook(tmp_path / "other.sqlite") as other:
+        import_archive(other, export_notebook(notebook, tmp_path / "all.zip"))
+        assert len(photos(other)) == 1
 
 
 def test_what_is_no_photo_and_no_job_of_this_guitar_is_refused(notebook: Notebook, guitar: Guitar) -> None:

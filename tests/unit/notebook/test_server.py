@@ -237,6 +237,21 @@ def test_what_is_not_there_or_not_ours(cluster: postgres.Cluster, tmp_path: Path
             open_notebook(address)
 
 
+@pytest.mark.parametrize("encoding", ["LATIN1", "SQL_ASCII"])
+def test_a_database_that_cannot_keep_every_letter_is_refused(cluster: postgres.Cluster, encoding: str) -> None:
+    """The arrow and the ohm of our own words are not in Latin 1; in SQL_ASCII nobody says which letters bytes are."""
+    name = f"of_{encoding.lower()}"
+    cluster.ask(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING '{encoding}' LOCALE 'C'".encode())
+    try:
+        said = f"keeps letters as {encoding}.*createdb --encoding UTF8 --template template0 {name}"
+        with pytest.raises(NotebookError, match=said):
+            open_notebook(cluster.address(name))
+        with psycopg.connect(cluster.address(name)) as owner:
+            assert owner.execute("SELECT count(*) FROM pg_tables WHERE schemaname = 'public'").fetchone() == (0,)
+    finally:
+        cluster.ask(f"DROP DATABASE {name} WITH (FORCE)".encode())
+
+
 @SERVER
 def test_a_newer_notebook_is_left_alone(notebook: Notebook) -> None:
     assert isinstance(notebook.path, Server)

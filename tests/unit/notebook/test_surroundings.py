@@ -3,6 +3,8 @@
 import errno
 import shutil
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from importlib import import_module
@@ -78,6 +80,40 @@ def test_a_rescue_on_a_full_disk_leaves_nothing_and_can_be_tried_again(
                 rescue(notebook.path, out)
         assert list(out.parent.iterdir()) == []
     assert rescue(notebook.path, out).kept == 1
+
+
+_GOES = """
+import os, sys
+from polepiece.errors import NotebookError
+from polepiece.notebook import open_notebook
+book, kept = open_notebook(sys.argv[1]), 0
+for k in range(5):
+    book.write_note(None, f"line {k}")
+    print(k, flush=True)
+away = os.open(os.devnull, os.O_RDONLY)
+for one in os.listdir("/proc/self/fd"):
+    if os.path.exists(f"/proc/self/fd/{one}") and os.readlink(f"/proc/self/fd/{one}").endswith("-wal"):
+        os.dup2(away, int(one))
+try:
+    book.write_note(None, "into nothing")
+    print("kept", flush=True)
+except NotebookError as error:
+    print(error, flush=True)
+os._exit(0)
+"""
+
+
+@FILE
+@pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="open files are not told here")
+def test_a_disk_that_goes_away_in_the_middle(place: Path) -> None:
+    """As a network folder goes: what is open takes nothing any more. What was acknowledged is there when it is back."""
+    found = subprocess.run([sys.executable, "-c", _GOES, str(place)], capture_output=True, text=True, check=True)
+    *acknowledged, said = found.stdout.splitlines()
+    assert acknowledged == ["0", "1", "2", "3", "4"]
+    assert "cannot be read or written to any more" in said and "What was not acknowledged is not in it" in said
+    with open_notebook(place) as book:
+        assert [one.words for one in book.log()] == [f"line {k}" for k in range(5)]
+    assert check_notebook(place).faults == ()
 
 
 @FILE
