@@ -49,7 +49,10 @@ class Network:
         cls, system: Alternating, frequency: FloatArray, steel: ComplexArray, flat: ComplexArray, up: ComplexArray,
         sheets: ComplexArray,
     ) -> "Network":  # fmt: skip
-        """Take the arguments of `solve_alternating`, permeabilities all."""
+        """Take the arguments of `solve_alternating`, relative permeabilities (edges, f) and (f,) all.
+
+        The equations of the module: docs/theory/coil.md, "Many unknowns".
+        """
         edges, coils = len(system.edges), len(system.windings.coils)
         rows = np.arange(edges)
         ones = np.concatenate([np.ones(edges), -np.ones(edges)])
@@ -67,7 +70,10 @@ class Network:
         return len(self.system.windings.coils)
 
     def factor(self) -> FloatArray:
-        """Return F: the lower factor of the network with permeances between the first and the last frequency's."""
+        """Return F (m, m): the lower factor of the network with permeances between the first and the last frequency's.
+
+        Derived in docs/theory/coil.md, "Many unknowns".
+        """
         between = np.sqrt(abs(self.weight[:, 0]) * abs(self.weight[:, -1]))
         own = self.differences.T @ (sparse.diags_array(between) @ self.differences)
         matrix, s = self.system.network + own.toarray(), self.system.steel_count
@@ -76,7 +82,10 @@ class Network:
         return cholesky.lower_factor(matrix)
 
     def loops(self, at: int) -> ComplexArray:
-        """Return Z over mu0 s (loops, loops) at a frequency above 0: resistance over jw and inductance."""
+        """Return Z over mu0 s (loops, loops) at a frequency above 0: resistance over jw and inductance.
+
+        Faraday's law of the sheets' currents: docs/theory/coil.md, "Many unknowns".
+        """
         windings, c = self.system.windings, self.system.factor * MU_0
         own = windings.air[self.coils :, self.coils :] / c + self.system.direct[self.coils :, self.coils :]
         return np.asarray(self.impedance[at] / (1j * self.omega[at] * c) + own)
@@ -177,7 +186,7 @@ def projected(network: Network) -> tuple[ComplexArray, ComplexArray]:
     Notes
     -----
     The equations of the module. Galerkin's method in a rational Krylov space whose one pole is real: derived in
-    docs/theory/coil.md, "Steel sheets".
+    docs/theory/coil.md, "Many unknowns".
     """
     factor = network.factor()
     drive = network.system.drive[:, : network.coils]
