@@ -41,7 +41,7 @@ STAGGER = "[pickups.rods]\nrod_lengths_mm = [16.5, 17.5, 18, 17, 17.5, 17]\n"
 BASS_STRINGS = "".join(f'\n[[strings]]\ngauge = "{gauge}w"\n' for gauge in (45, 65, 85, 105))
 # name: construction, grade, rods, what verification.sizes or construction_cases has nearest to it, largest error of its
 # field it may have (the second's: 2 % and what the finite elements are off themselves, as that study says)
-PLATE, COVER = 'base_plate = "brass"\n', 'cover = "brass"\n'
+PLATE, COVER = 'base_plate = "{}"\n', 'cover = "{}"\n'
 CONSTRUCTIONS = {
     "humbucker": ("humbucker", "alnico-2", "", "reference", 0.03),
     "rod-single": ("rod-single", "alnico-5", "", "short-rods", 0.03),
@@ -62,15 +62,19 @@ GRADES = ("alnico-4", "ceramic-8", "alnico-3", "alnico-8", "alnico-6", "alnico-9
 GEOMETRY, SWAP, GAP, SCREW = 2.5, 0.08, 0.015, 0.6  # s
 BESIDE = 2.5  # how many times as long beside a second busy process
 NUMBERS = 1e-6  # share: a state on a folded mesh against the same on the whole one; Newton stops at 1e-8 of the charge
+DIRECTIONS = 1e-4  # share: a state under sheets of steel in a few directions against all unknowns solved
 CUT = {"plate-rod-single": 1e-3}  # where half and whole choose other modes for the rods: each is cut at 1e-4 of its own
 
 
-def text_of(name: str, *, sheets: bool = False) -> str:
-    """Return the guitar file of one construction; ``sheets``: with a plate, and a cover unless rods would hit it."""
+def text_of(name: str, *, sheets: str = "") -> str:
+    """Return the guitar file of one construction.
+
+    ``sheets``: what a plate is of, and a cover unless rods would hit it; empty: there are none.
+    """
     construction, grade, rods, _, _ = CONSTRUCTIONS[name]
     more = 'screws_face = "neck"\n' if construction == "humbucker" else ""
     if sheets:
-        more += PLATE + ("" if rods else COVER)
+        more += PLATE.format(sheets) + ("" if rods else COVER.format(sheets))
     bass = construction == "split-rods"
     strings = 'scale_length_mm = 864\ntuning = ["G2", "D2", "A1", "E1"]' if bass else SIX
     text = HEAD.format(strings=strings, construction=construction, grade=grade, rods=rods, more=more)
@@ -103,7 +107,7 @@ def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     from polepiece.pickup import engine as physics
     from polepiece.pickup import turning
 
-    guitar, covered = parse_guitar(text_of(name)), parse_guitar(text_of(name, sheets=True))
+    guitar, covered = parse_guitar(text_of(name)), parse_guitar(text_of(name, sheets="brass"))
 
     def anew(_: int, guitar: "Guitar" = guitar) -> None:
         physics.forget()
@@ -116,6 +120,7 @@ def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
     quiet = taken(anew, times)
     yield {"construction": name, "name": "geometry with its sheets from nothing, one state", "limit": GEOMETRY,
            **taken(lambda k: anew(k, covered), times)}  # fmt: skip
+    yield from under_steel(name, anew)
     case, bound = CONSTRUCTIONS[name][3:]
     yield {"construction": name, "name": "geometry from nothing, one state", **quiet, "limit": GEOMETRY,
            "error": field_error(case), "error_of": f"largest field error against finite elements, {case}",
@@ -138,6 +143,23 @@ def of_construction(name: str, times: int) -> Iterator[dict[str, object]]:
            **taken(lambda k: bench.state(moves[k], "neck"), len(moves))}  # fmt: skip
     if guitar.pickup("neck").construction in ("humbucker", "two-bar-single"):
         yield from screws(name, guitar, bench, times)
+
+
+def under_steel(name: str, anew: "Callable[[int, Guitar], None]") -> Iterator[dict[str, object]]:
+    """Yield what a geometry with sheets of steel takes, once, and another magnet under them."""
+    from polepiece.bench import Bench
+    from polepiece.guitar import parse_guitar
+
+    guitar = parse_guitar(text_of(name, sheets="steel"))
+    yield {"construction": name, "name": "geometry with its sheets of steel from nothing, one state",
+           "limit": GEOMETRY, **taken(lambda k: anew(k, guitar), 1)}  # fmt: skip
+    bench = Bench()
+    bench.state(guitar, "neck")
+    swaps = [with_magnet(guitar, grade) for grade in GRADES[:2]]
+    yield {"construction": name, "name": "another magnet under sheets of steel", "limit": SWAP,
+           **taken(lambda k: bench.state(swaps[k], "neck"), len(swaps)),
+           "error": directions_error(bench, guitar), "error_limit": DIRECTIONS,
+           "error_of": "string voltages of each coil, all frequencies, against all unknowns solved"}  # fmt: skip
 
 
 def screws(name: str, guitar: "Guitar", bench: "Bench", times: int) -> Iterator[dict[str, object]]:
@@ -227,6 +249,24 @@ def string_emf(bench: "Bench", guitar: "Guitar", magnetised: "Magnetised") -> "C
     sensed = bench.sensed(guitar, pickup, magnetised)
     eddy = bench.eddy(guitar, pickup, magnetised, sensed)
     return (sensed.sensitivity * turns(pickup))[:, :, None] * eddy
+
+
+def directions_error(bench: "Bench", guitar: "Guitar") -> float:
+    """Return the largest difference of string voltages from those with all unknowns solved at every frequency."""
+    import numpy as np
+
+    from polepiece.coil import solution
+    from polepiece.pickup.magnetised import magnetise
+
+    pickup = guitar.pickup("neck")
+    found = bench.magnetised(guitar, pickup)
+    least, solution.PROJECTED_FROM = solution.PROJECTED_FROM, sys.maxsize
+    try:
+        known = magnetise(found.model, pickup)
+    finally:
+        solution.PROJECTED_FROM = least
+    one, other = (string_emf(bench, guitar, each) for each in (found, known))
+    return float(np.abs(one - other).max() / np.abs(other).max())
 
 
 @contextmanager

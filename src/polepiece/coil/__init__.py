@@ -11,16 +11,15 @@ from polepiece.coil.eddy import (
 )
 from polepiece.coil.induction import (
     Alternating,
-    AlternatingSolution,
     WindingSet,
     alternating,
     parity_basis,
-    solve_alternating,
     source_potentials,
     winding_set,
 )
 from polepiece.coil.plates import Plate
 from polepiece.coil.resistance import Wiring, between_leads, winding_capacitance, winding_resistance
+from polepiece.coil.solution import AlternatingSolution, is_large, solve_alternating
 from polepiece.coil.winding import (
     Loops,
     Racetrack,

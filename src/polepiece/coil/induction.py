@@ -13,12 +13,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from polepiece.arrays import ComplexArray, FloatArray, IntArray
+from polepiece.arrays import FloatArray, IntArray
 from polepiece.coil.branches import branches
 from polepiece.coil.plates import Plate
 from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import Loops, Racetrack, inductance_in_air, source_potential
-from polepiece.constants import MU_0
 from polepiece.geometry import Mesh
 from polepiece.later import sparse
 from polepiece.magnetics import Elements, Factors, Pairs, Whole, cholesky, laplacian
@@ -323,72 +322,3 @@ class _Modes:
         """Return the basis (magnet nodes, r) of the modes whose singular values exceed ``cut`` times the largest."""
         vectors = self.vectors[:, self.values > cut**2 * strongest]
         return cholesky.triangular(self.half, vectors, transposed=True)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class AlternatingSolution:
-    """Fields and inductances of the coils at some frequencies, sheets' currents included."""
-
-    frequency: FloatArray  # (f,) Hz
-    inductance: ComplexArray  # (coils, coils, f), H: induced voltage over (j w I), sheets included
-    potential: ComplexArray  # reduced node potentials per ampere (f, m, coils)
-    currents: ComplexArray  # of the sheets' unknowns per ampere in each coil (f, w - coils, coils)
-
-
-def solve_alternating(
-    system: Alternating,
-    frequency: FloatArray,
-    *,
-    steel: ComplexArray,
-    magnet_flat: ComplexArray,
-    magnet_up: ComplexArray,
-    sheets: "ComplexArray | None" = None,
-) -> AlternatingSolution:
-    """Solve for the coils at each frequency.
-
-    Parameters
-    ----------
-    system : Alternating
-    frequency : ndarray, shape (f,)
-        Hz, 0 or more.
-    steel : ndarray, shape (steel edges, f)
-        Complex mean relative permeability of each steel edge.
-    magnet_flat, magnet_up : ndarray, shape (f,)
-        Complex mean relative permeability of the magnets along x and y, and along z.
-    sheets : ndarray, shape (sheets, f), optional
-        Impedance of each sheet to currents along it, over rho / thickness (`sheet_impedance`). Default: 1.
-
-    Notes
-    -----
-    The equations of the module, derived in docs/theory/coil.md; sheets by Kirchhoff's and Faraday's laws, (R + jwL) i =
-    -jw M.
-    """
-    count, coils = len(frequency), len(system.windings.coils)
-    m, s = len(system.network), system.steel_count
-    matrix = np.broadcast_to(system.network.astype(complex), (count, m, m)).copy()
-    weight = (steel.T - 1.0) * system.edge_weight
-    at = np.arange(count)[:, None]
-    a, b = system.edge_a[None], system.edge_b[None]
-    np.add.at(matrix, (at, a, a), weight)
-    np.add.at(matrix, (at, b, b), weight)
-    np.add.at(matrix, (at, a, b), -weight)
-    np.add.at(matrix, (at, b, a), -weight)
-    matrix[:, s:, s:] += (magnet_flat - 1.0)[:, None, None] * system.magnet_flat
-    matrix[:, s:, s:] += (magnet_up - 1.0)[:, None, None] * system.magnet_up
-    potential: ComplexArray = np.asarray(np.linalg.solve(matrix, system.drive.astype(complex)), dtype=complex)
-    full = system.windings.air + system.factor * MU_0 * (system.direct - system.drive.T @ potential)
-    omega = 2.0 * np.pi * np.asarray(frequency)
-    loops = full.shape[1] - coils
-    currents = np.zeros((count, loops, coils), dtype=complex)
-    inductance = full[:, :coils, :coils]
-    if loops:
-        resistance = system.windings.resistances[:, coils:, coils:].astype(complex)
-        factor = np.ones((len(resistance), count)) if sheets is None else sheets
-        own = np.einsum("sf,sij->fij", factor, resistance) + 1j * omega[:, None, None] * full[:, coils:, coils:]
-        currents = -np.linalg.solve(own, 1j * omega[:, None, None] * full[:, coils:, :coils])
-        inductance = inductance + full[:, :coils, coils:] @ currents
-        potential = potential[:, :, :coils] + potential[:, :, coils:] @ currents
-    return AlternatingSolution(
-        frequency=np.asarray(frequency, dtype=float), inductance=inductance.transpose(1, 2, 0),
-        potential=potential, currents=currents,
-    )  # fmt: skip

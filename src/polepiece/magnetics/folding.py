@@ -18,7 +18,7 @@ from polepiece.arrays import FloatArray, IntArray
 from polepiece.geometry import Mesh
 from polepiece.later import spatial
 from polepiece.magnetics.elements import Elements
-from polepiece.magnetics.match import SAME_SIZE, matching, node_of
+from polepiece.magnetics.match import SAME_SIZE, matching, node_images
 
 FLIP = np.array([-1.0, 1.0, 1.0])
 ACROSS_ONLY, ALONG = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 1.0])
@@ -31,10 +31,8 @@ def fold(mesh: Mesh) -> Mesh:
     image = matching(elements, elements, flip=FLIP)
     if mesh.folded or not len(image) or image.min() < 0 or not np.array_equal(image[image], np.arange(len(image))):
         return mesh
-    of = node_of(mesh)
-    node_image = np.full(mesh.nodes, -1, dtype=np.int64)
-    node_image[of] = of[image]
-    if node_image.min() < 0 or not np.array_equal(node_image[of], of[image]):
+    node_image = node_images(mesh, image, FLIP)
+    if node_image is None or node_image.min() < 0:
         return mesh
     x = mesh.node_position[:, 0]
     side = np.where(node_image == np.arange(mesh.nodes), 0, np.sign(x)).astype(np.int64)

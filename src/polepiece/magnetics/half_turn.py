@@ -17,7 +17,7 @@ from polepiece.geometry import Mesh
 from polepiece.later import linalg, sparse
 from polepiece.magnetics.cholesky import lower_factor, triangular
 from polepiece.magnetics.elements import ACROSS, Elements
-from polepiece.magnetics.match import IMAGE, SAME_PLACE, SAME_SIZE, matching, node_of
+from polepiece.magnetics.match import IMAGE, SAME_PLACE, SAME_SIZE, matching, node_images, node_of
 from polepiece.magnetics.pairs import ROOT_HALF, Pairs, Parts
 from polepiece.threads import side_by_side
 
@@ -45,12 +45,11 @@ class HalfTurn:
         image = matching(elements, elements, flip=flip)
         if not len(image) or image.min() < 0 or not np.array_equal(image[image], np.arange(len(image))):
             return None
-        (x, y, _), own = elements.position.T, image == np.arange(len(image))
-        beyond = (np.abs(y) <= SAME_PLACE) | mesh.mirrored
-        is_near = ~own & np.where(beyond, x > SAME_PLACE, y > SAME_PLACE)
+        own = image == np.arange(len(image))
+        is_near = ~own & _is_near(mesh, elements.position)
         if not np.array_equal(is_near[image], ~is_near & ~own):
             return None
-        nodes = _node_pairs(mesh, image, is_near)
+        nodes = _node_pairs(mesh, image, is_near, flip)
         if nodes is None or not _edges_alike(mesh, nodes.images):
             return None
         near = np.flatnonzero(is_near)
@@ -124,16 +123,23 @@ def _is_balanced(x: FloatArray) -> bool:
     return sides[0] == sides[1] and bool(abs(x.mean()) < SAME_PLACE)
 
 
-def _node_pairs(mesh: Mesh, image: IntArray, is_near: "np.ndarray") -> Pairs | None:
+def _node_pairs(mesh: Mesh, image: IntArray, is_near: "np.ndarray", flip: FloatArray) -> Pairs | None:
     """Return the pairs of nodes where those of all elements have one image each, itself or one on the other side."""
-    of = node_of(mesh)
-    turned = np.full(mesh.nodes, -1, dtype=np.int64)
-    turned[of] = of[image]
-    own = turned == np.arange(mesh.nodes)
-    near = np.setdiff1d(of[is_near], np.flatnonzero(own))
-    pairs = Pairs(near=near, far=turned[near], own=np.flatnonzero(own))
-    each = np.array_equal(turned[of], of[image]) and not np.isin(pairs.far, near).any()
-    return pairs if each and pairs.count == mesh.nodes else None
+    of, every = node_of(mesh), np.arange(mesh.nodes)
+    turned = node_images(mesh, image, flip)
+    if turned is None or turned.min() < 0:
+        return None
+    own, bare = turned == every, np.setdiff1d(every, of)
+    near = np.setdiff1d(np.concatenate([of[is_near], bare[_is_near(mesh, mesh.node_position[bare])]]), every[own])
+    pairs = Pairs(near=near, far=turned[near], own=every[own])
+    return pairs if not np.isin(pairs.far, near).any() and pairs.count == mesh.nodes else None
+
+
+def _is_near(mesh: Mesh, position: FloatArray) -> "np.ndarray":
+    """Tell which places (n, 3) are of the near half: y > 0, but x > 0 on the plane y = 0 and where all is mirrored."""
+    x, y, _ = position.T
+    near: np.ndarray = np.where((np.abs(y) <= SAME_PLACE) | mesh.mirrored, x > SAME_PLACE, y > SAME_PLACE)
+    return near
 
 
 def _edges_alike(mesh: Mesh, image: IntArray) -> bool:

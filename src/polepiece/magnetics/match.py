@@ -39,6 +39,22 @@ def matching(of: Elements, among: Elements, *, flip: FloatArray = AS_IT_IS) -> I
     return np.concatenate([panels, np.where(cells < 0, -1, cells + len(among.area))])
 
 
+def node_images(mesh: Mesh, image: IntArray, flip: FloatArray) -> "IntArray | None":
+    """Return the image (nodes,) of each node, by its elements' ``image`` (elements,); None where they are of several.
+
+    A node without elements, such as a sector of a sheet whose panels are all its neighbours', goes by its place; -1
+    where nothing is there.
+    """
+    of, out = node_of(mesh), np.full(mesh.nodes, -1, dtype=np.int64)
+    out[of] = of[image]
+    if not np.array_equal(out[of], of[image]):
+        return None
+    bare = np.setdiff1d(np.arange(mesh.nodes), of)
+    there = _nearest(mesh.node_position[bare] * flip, mesh.node_position[bare])
+    out[bare] = np.where(there < 0, -1, bare[there] if len(bare) else -1)
+    return out
+
+
 def _nearest(of: FloatArray, among: FloatArray) -> IntArray:
     if not len(of) or not len(among):
         return np.full(len(of), -1, dtype=np.int64)

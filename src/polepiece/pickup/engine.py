@@ -21,6 +21,7 @@ from polepiece.coil import (
     WindingSet,
     alternating,
     flat_permeability,
+    is_large,
     round_permeability,
     solve_alternating,
     source_potential,
@@ -230,7 +231,7 @@ def coil_fields(
 
     half = len(frequency) // 2
     with one_thread():
-        if len(frequency) * len(system.network) < HALVES_FROM:
+        if is_large(system) or len(frequency) * len(system.network) < HALVES_FROM:
             return at(slice(None))
         low, high = side_by_side(at, [slice(0, half), slice(half, None)])
     return AlternatingSolution(

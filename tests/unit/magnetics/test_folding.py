@@ -10,6 +10,7 @@ from polepiece.coil.sheets import Sheets
 from polepiece.errors import InputError
 from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, Section, SteelBar, SteelRod, cut
 from polepiece.magnetics import Factors, MagnetLaw, factorise, fold, solve_state
+from polepiece.magnetics.match import node_of
 from polepiece.materials import LinearSteel, catalogue
 
 COARSE = Resolution(
@@ -22,7 +23,7 @@ COIL = Racetrack(
     inner_half_x=3e-3, inner_half_y=8e-3, outer_half_x=6e-3, outer_half_y=11e-3, bottom=3e-3, top=10e-3, turns=1.0
 )  # fmt: skip
 LAWS = {"magnet": MagnetLaw(curve=catalogue.magnet("alnico-5").curve, recoil_permeability=3.7, charge=1.0)}
-STEEL = {"slugs": LinearSteel(permeability=300.0)}
+STEEL = {part: LinearSteel(permeability=300.0) for part in ("slugs", "cover")}
 
 
 def rods(*tops: float) -> Assembly:
@@ -54,6 +55,14 @@ def two_bars() -> Assembly:
     return Assembly(rods=slugs, magnets=(replace(box, x_min=-11e-3, x_max=-3e-3, sign=1.0), box))
 
 
+def under_a_sheet() -> Assembly:
+    """Rods before a steel sheet: some of its nodes round them have no panels, those of the rods' ends are others'."""
+    sheet = SteelBar(
+        part="cover", x_min=-8e-3, x_max=8e-3, y_min=-12e-3, y_max=12e-3, z_min=15.5e-3, z_max=15.9e-3, role="sheet"
+    )
+    return replace(rods(15e-3, 15e-3), bars=(sheet,))
+
+
 def probes() -> np.ndarray:
     x = np.linspace(-12e-3, 12e-3, 9)
     return np.array([[(u, y, z) for u in x] for y in (5e-3, 1e-3) for z in (18e-3, 20e-3)])
@@ -70,11 +79,13 @@ def apart(found: np.ndarray, known: np.ndarray) -> float:
 
 @pytest.mark.parametrize(
     "assembly",
-    [rods(15e-3, 15e-3), rods(15e-3, 16e-3), bar(2), two_bars()],
-    ids=["alike", "staggered", "bar", "two bars"],
+    [rods(15e-3, 15e-3), rods(15e-3, 16e-3), bar(2), two_bars(), under_a_sheet()],
+    ids=["alike", "staggered", "bar", "two bars", "under a sheet"],
 )
 def test_a_folded_pickup_is_the_whole_one(assembly: Assembly) -> None:
-    mesh = cut(assembly, COARSE)
+    mesh = cut(assembly, replace(COARSE, cap_rings=3) if assembly.bars else COARSE)
+    has_panels = np.isin(np.arange(mesh.nodes), node_of(mesh))
+    assert has_panels.all() == (not assembly.bars)
     half = fold(mesh)
     assert half.folded and half.nodes < 0.65 * mesh.nodes  # what lies in the plane is there once in both
     one, other = solved(half), solved(mesh)

@@ -1,14 +1,17 @@
 """A pickup that is its own image under a half turn, solved by parities, is the same pickup solved whole."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from polepiece.coil import Racetrack, alternating, solve_alternating, winding_set
-from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, SteelRod, cut
+from polepiece.geometry import Assembly, MagnetBox, MagnetRod, Mesh, Resolution, SteelBar, SteelRod, cut
 from polepiece.geometry.shapes import Section
 from polepiece.magnetics import Elements, Factors, MagnetLaw, core, factorise, forget_core, solve_state
 from polepiece.magnetics.folding import fold
 from polepiece.magnetics.half_turn import HalfTurn, in_parts
+from polepiece.magnetics.match import node_of
 from polepiece.magnetics.pairs import Pairs
 from polepiece.materials import LinearSteel, catalogue
 
@@ -16,7 +19,7 @@ COARSE = Resolution(sectors=6, slice_height=4e-3, cap_rings=1, rod_layers=4, rod
 ROUNDING = 1e-10  # share of the largest: the same sums in another order, through matrices of condition 1e4
 SLOPED = np.array([0, 2])
 LAWS = {"magnet": MagnetLaw(curve=catalogue.magnet("alnico-5").curve, recoil_permeability=3.7, charge=1.0)}
-STEEL = {"slugs": LinearSteel(permeability=300.0)}
+STEEL = {part: LinearSteel(permeability=300.0) for part in ("slugs", "cover")}
 
 
 def rod(x: float, y: float, sign: float, top: float = 15e-3) -> MagnetRod:
@@ -41,6 +44,15 @@ TWO_ROWS = Assembly(  # the same across y = 0: half of it is cut; an odd number 
 ODD_ROW = Assembly(  # unlike to either side of x = 0, and a pole on y = 0: nothing but its image in y is itself
     magnets=TWO_ROWS.magnets, rods=tuple(slug(8e-3, y) for y in (-10e-3, 0.0, 10e-3))
 )
+UNDER_A_SHEET = Assembly(  # some nodes of the sheet have no panels: those of the rods' ends are their neighbours'
+    magnets=HALVES.magnets,
+    bars=(
+        SteelBar(
+            part="cover", x_min=-13e-3, x_max=13e-3, y_min=-12e-3, y_max=12e-3, z_min=15.5e-3, z_max=15.9e-3,
+            role="sheet",
+        ),
+    ),
+)  # fmt: skip
 COILS = tuple(
     Racetrack(
         x=side * 8e-3, y=side * 8e-3, inner_half_x=3e-3, inner_half_y=7e-3, outer_half_x=6e-3, outer_half_y=10e-3,
@@ -68,15 +80,17 @@ def apart(found: np.ndarray, known: np.ndarray) -> float:
         pytest.param(WITH_A_ROD_ON_THE_AXIS, 12e-3, id="a rod on the axis"),
         pytest.param(ODD_ROW, 12e-3, id="an odd row"),
         pytest.param(TWO_ROWS, 12e-3, id="two rows"),
+        pytest.param(UNDER_A_SHEET, 12e-3, id="under a sheet"),
         pytest.param(TWO_ROWS, 11e-3, id="two rows, strings that are not their own image"),
     ],
 )
 def test_both_parities_are_the_whole(shapes: Assembly, to: float, monkeypatch: pytest.MonkeyPatch) -> None:
-    mesh = cut(shapes, COARSE)
+    mesh = cut(shapes, COARSE if shapes is not UNDER_A_SHEET else replace(COARSE, cap_rings=3))
     found = solved(mesh, to=to)
+    assert np.isin(np.arange(mesh.nodes), node_of(mesh)).all() == (shapes is not UNDER_A_SHEET)
     assert found.turn is not None
     assert mesh.mirrored == (shapes is TWO_ROWS)
-    assert (len(found.turn.elements.own) > 0) == (shapes is not HALVES)
+    assert (len(found.turn.elements.own) > 0) == (shapes not in (HALVES, UNDER_A_SHEET))
     monkeypatch.setattr(core.HalfTurn, "of", classmethod(lambda *_: None))
     forget_core()
     known = solved(mesh, to=to)
