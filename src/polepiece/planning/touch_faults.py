@@ -1,6 +1,6 @@
 """Faults that a touch tells: a shock, hum that comes or goes with a hand. Common practice, no source."""
 
-from polepiece.planning.fault import ELECTRICIAN, FEW, FEW0, HUM, OFF, SOLDERER, STOPS, TOUCH, Fault
+from polepiece.planning.fault import ELECTRICIAN, SOLDERER, Fault
 
 TOUCH_FAULTS: tuple[Fault, ...] = (
     Fault(
@@ -30,18 +30,7 @@ TOUCH_FAULTS: tuple[Fault, ...] = (
     Fault(
         key="touch",
         name="buzz when the strings are touched",
-        said=(
-            rf"{HUM} {FEW0}(?:when|if|while|as soon as|once) (?:(?!not)\w+ ){{0,2}}?{TOUCH}\b",
-            rf"{HUM} (?:\w+ )?(?:{STOPS}|goes|ends)(?: (?:away|off))? (?:\w+ )?(?:when|if|once|as soon as) (?:\w+ )"
-            rf"{{0,3}}?(?:let go|not {TOUCH}|{OFF}|take my hands?)(?: (?:off|of|the|strings?|bridge|them))*",
-            rf"(?:not|no|never|without) {FEW}{HUM} {FEW}(?:until|unless|till) {FEW}{TOUCH}\b",
-            rf"(?:quiet|silent|fine|ok) (?:until|unless|till) {FEW}{TOUCH}\b",
-            rf"{TOUCH} {FEW}(?:makes?|causes?|gives?|starts?) (?!no |not |any |little |hardly ){FEW}{HUM}",
-            rf"{HUM} (?:\w+ ){{0,2}}?(?:louder|worse|more|stronger) (?:\w+ )?with {TOUCH}\b",
-            rf"{HUM} (?:\w+ ){{0,2}}?(?:louder|worse|more|stronger) with (?:\w+ ){{0,2}}?(?:hands?|fingers?) on\b",
-            rf"{TOUCH} (?:\w+ ){{0,2}}?{HUM} (?:(?!not|no)\w+ ){{0,2}}?(?:louder|worse|more|starts?|begins?)\b",
-            rf"(?:when|if|once|whenever) (?:\w+ )?{TOUCH} ,? ?(?:it |there is |i get )?(?:a )?{HUM}",
-        ),
+        said=(),  # `spoken.touching` tells it by rule
         words=("buzz when touching the strings",),
         means="the strings are not on ground, or the earth of the amplifier is missing",
         check="ohmmeter from strings to the sleeve of the jack: under an ohm; polarity of the jack; earth of the"
@@ -52,17 +41,7 @@ TOUCH_FAULTS: tuple[Fault, ...] = (
     Fault(
         key="untouched",
         name="buzz that stops when the strings are touched",
-        said=(
-            rf"{HUM} {FEW}{STOPS} {FEW}{TOUCH}\b",
-            rf"{HUM} {FEW}(?:until|unless|till|except when) {FEW}{TOUCH}\b",
-            rf"{HUM} {FEW}(?:with|when|if|unless) (?:my |the |i |take )*{OFF}",
-            rf"{HUM} {FEW0}(?:when|if|unless) (?:\w+ ){{0,3}}?(?:let go|not {TOUCH}|hands? off|take my hands?)\b",
-            rf"{TOUCH} {FEW}{STOPS} {FEW}{HUM}",
-            rf"(?:when|if|once|as soon as) (?:\w+ ){{0,2}}?(?:let go|not {TOUCH}|take my hands?)\b(?: of| off)?"
-            rf"(?: the strings?| them)?,? (?:\w+ ){{0,2}}?{HUM}",
-            rf"{STOPS} when (?:\w+ ){{0,2}}?{TOUCH}\b",
-            rf"{TOUCH} (?:\w+ ){{0,2}}?{HUM} (?:\w+ )?{STOPS}",
-        ),
+        said=(),
         words=("buzz stops when touching the strings",),
         means="the strings are grounded and the cavity is not shielded: you are the shield",
         check="shield of the cavity and of the leads, and whether the room or a dimmer makes it",

@@ -14,7 +14,7 @@ NUMBERS = {
 }  # fmt: skip
 PICKUPS = {
     "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
-    "center": "middle", "centre": "middle", "brdg": "bridge", "brg": "bridge", "nck": "neck",
+    "center": "middle", "centre": "middle",
 }  # fmt: skip
 _BESIDE = {
     "back": "bridge",
@@ -24,8 +24,6 @@ _BESIDE = {
     "bass": "neck",
     "mid": "middle",
     "top": "bridge",
-    "br": "bridge",
-    "nk": "neck",
 }
 _UNIT = r"(?:pickups?|humbuckers?|single coils?|pups?|pu)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
