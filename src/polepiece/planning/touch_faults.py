@@ -1,22 +1,42 @@
 """Faults that a touch tells: a shock, hum that comes or goes with a hand. Common practice, no source."""
 
-from polepiece.planning.fault import ELECTRICIAN, SOLDERER, Fault
+from polepiece.planning.fault import ELECTRICIAN, FEW, SOLDERER, Fault
+
+_BODY = r"(?:lips?|mouth|tongue|hands?|fingers?|fingertips?|arms?|hairs?|elbow|chin|nose|feet|foot)"
+_FELT = (
+    r"(?:sting(?:s|ing)?|prick(?:s|ing)?|twitch(?:es|ed|ing)?|jerk(?:s|ed|ing)?|numb|cramps?|current|spark(?:s|ed)?)"
+)
+_LIVE = r"(?:strings?|bridge|mic|microphone|metal|jack|guitar|amp|plug|tailpiece)"
+"""A part of the body, what current does to it, and what it comes from: together they are a shock."""
 
 TOUCH_FAULTS: tuple[Fault, ...] = (
     Fault(
         key="shock",
         name="a shock from the strings",
         said=(
-            r"(?:electric )?shock(?:s|ed)?\b(?! wave)",
+            r"(?:electric )?shock(?:s|ed)?\b(?! wave)(?! (?:how|that|at|to)\b)",
             r"tingl(?:e|es|ing)|zap(?:s|ped|ping)?",
             r"electrocuted?",
             r"electric(?:ity|ally)",
+            r"(?:electric(?:al)? )?prickl(?:e|es|ing)",
+            r"(?:strings?|bridge|mic|microphone|metal|jack|guitar) (?:bites?|bit|stings?|stung|nips?|hits?|gets?|got) "
+            r"(?:me|him|her|us|my (?:lips?|fingers?|hands?))\b",
+            r"(?:bitten|stung|hit|kicked|knocked|zapped) (?:by|from|off) (?:the |my |a )*(?:strings?|bridge|mic"
+            r"|microphone"
+            r"|metal|jack|guitar|amp)\b",
             r"electric(?:al)? (?:kick|kicks|bite|bites|prick|pricks|sting|stings|feeling|jolt|buzz)",
-            r"(?:get|gets|got|feel|felt) (?:a |little |small |light |an )*(?:kick|bite|prick|sting|zap)s?"
+            r"(?:get|gets|got|feel|felt|gave me|gives me) (?:a |little |small |light |an |nasty |good )*"
+            r"(?:kick|bite|prick|sting|zap|belt|whack|wallop|thump|jab|poke|hit)s?"
             r" (?:from|when|off|through)",
             r"jolt(?:s|ed)?",
             r"tickl(?:e|es|ing)",
             r"pins and needles",
+            rf"{_FELT} (?:\w+ ){{0,6}}?{_BODY}\b(?= .*\b{_LIVE}\b)|\b{_LIVE}\b (?:\w+ ){{0,6}}?{_BODY} {FEW}{_FELT}\b",
+            rf"{_LIVE} (?:\w+ ){{0,4}}?{_FELT} (?:\w+ ){{0,3}}?{_BODY}\b|{_LIVE} {FEW}{_BODY} (?:a )?{_FELT}\b",
+            rf"{_BODY} {FEW}{_FELT} (?:\w+ ){{0,4}}?{_LIVE}\b",
+            rf"buzz(?:es|ing)? {FEW}(?:in|into|through|up) (?:my |the )*{_BODY}\b",
+            r"sparks? (?:\w+ ){0,3}?(?:between|from|off|to|at) (?:\w+ ){0,3}?(?:strings?|mic|microphone"
+            r"|guitar|me|my)\b",
             r"(?:strings?|bridge|metal|guitar|jack|mic|microphone) (?:is |are |seems? |feels? )*(?:live\b(?!ly)|charged"
             r"|under (?:voltage|current))",
         ),

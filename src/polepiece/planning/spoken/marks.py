@@ -7,6 +7,7 @@ from functools import cache
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import listed
 from polepiece.planning.faults import FAULTS
+from polepiece.planning.spoken.asides import asides
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.likenesses import likenesses
 from polepiece.planning.spoken.places import PICKUPS, spans, tuned
@@ -34,7 +35,17 @@ _NOTES = frozenset({"note", "notes", "sound", "sounds", "tone", "tones", "chord"
 _HANDLED = re.compile(
     r"\b(?:touch\w*|hold\w*|grab\w*|grip\w*|hands?|fingers?|palms?|let go(?: of)?)( on| off| is| of| the| my)*$"
 )
-_RANK = {"fault": 0, "setting": 1, "string": 2, "position": 2, "pickup": 3, "several": 3, "quality": 4}
+_RANK = {
+    "fault": 0,
+    "aside": 1,
+    "past": 1,
+    "setting": 1,
+    "string": 2,
+    "position": 2,
+    "pickup": 3,
+    "several": 3,
+    "quality": 4,
+}
 
 
 @cache
@@ -76,7 +87,8 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
     found += [(start, end, "fault", name) for start, end, name in touched(text)]
     found += [(start, end, "quality", name) for start, end, name in likenesses(text)]
     out = []
-    for start, end, kind, value in (*found, *spans(text, guitar)):
+    aside = [(start, end, kind, text[start:end]) for start, end, kind in asides(text)]
+    for start, end, kind, value in (*found, *spans(text, guitar), *aside):
         end = start + len(text[start:end].rstrip())
         start = end - len(text[start:end].lstrip())
         if start in starts and end in ends and starts[start] < ends[end]:

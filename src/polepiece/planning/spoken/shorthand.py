@@ -42,6 +42,7 @@ _SIGNS = tuple(
         (r"\b(?:in|out|into|off) ?(?:of )?ph\b\.?", "out of phase"),
         (r"\b(?:e1|b2|g3|d4|a5|e6)\b(?= (?:string|str|and (?:e1|b2|g3|d4|e6)))|\b(?<=and )(?:e1|b2|g3|d4|e6)\b",
          lambda found: f"string {found[0][1]}"),
+        (r"\ba([2-8])\b(?=(?:\s*(?:\+|/|,|and|or)\s*(?:an? )?a[2-8]\b)*\s+(?:bars?|magnets?|mags?)\b)", r"alnico \1"),
         (r"\bmid(?= (?:pu|pup|pickup|single|coil)\b)", "middle"),
     )
 )  # fmt: skip

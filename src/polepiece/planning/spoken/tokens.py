@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass, replace
 
+from polepiece.planning.spoken.asides import REPHRASED
 from polepiece.planning.spoken.shorthand import ABBREVIATED, CONTRACTED, without_signs
 
 _SHORT = (
@@ -18,6 +19,7 @@ _QUIET = re.compile(
 _WERE = re.compile(  # "great if it were not so thin": it is too thin
     r"\b(?:if|only) (?:it|they|(?:the|my) \w+) (?:was|were|is|are)(?: not|n't|nt) (?:so|that|too|quite so) "
 )
+_REPHRASED = tuple((re.compile(pattern), plainly) for pattern, plainly in REPHRASED)
 _TOKEN = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?(?:'[a-z]+)?|[#€$£%]|[.,;:!?+()/]")
 STOPS = frozenset(".,;:!?+()/")
 
@@ -49,6 +51,8 @@ def plain(text: str) -> str:
     text = re.sub(r"[‐-―_-]+", " ", re.sub(r"\s[‒-―-]+\s", " , ", text))
     text = re.sub(r"\s+", " ", text)
     text = _WERE.sub(", it is too ", text.replace(" = ", " is like "))
+    for pattern, plainly in _REPHRASED:
+        text = pattern.sub(plainly, text)
     return _QUIET.sub(r"\1 quiet", _UP.sub(r"\1 \2", text))
 
 

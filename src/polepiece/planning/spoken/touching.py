@@ -14,7 +14,8 @@ from polepiece.planning.fault import HUM
 BRINGS, TAKES, HUMS = "buzz when touching the strings", "buzz stops when touching the strings", "hum"
 _THE = r"(?:the |my |your |any |a |some |both |all |its )*"
 _METAL = (
-    r"(?:strings?|bridge|metal|jack(?: plate)?|tailpiece|tail ?piece|hardware|knobs?|screws?|poles?|pole pieces|cover"
+    r"(?:strings?|tremolo|trem|arm|bridge|metal|jack(?: plate)?|tailpiece|tail ?piece|hardware|knobs?|screws?"
+    r"|poles?|pole pieces|cover"
     r"|tuners?|saddles?|plate|them|it|guitar|instrument|(?:some|any)thing(?: metal)?)"
 )
 _ON = rf"(?: {_THE}{_METAL}\b(?! pickup))?"
@@ -23,27 +24,30 @@ _AFTER = (
     r"(?! (?:of|more|less|too|thin|dull|bright|weak|response|sensitiv\w*|pickup|pick guard|pickguard|scratchplate))"
 )
 _TOUCH = re.compile(
-    rf"\b(?<!\ba )(?<!the )(?<!my )(?<!no )(?<!hot to )(?:touch(?:ing|ed|es)?|grab(?:bing|bed|s)?|gripp?(?:ing)?)\b{_ON}"
+    rf"\b(?<!\ba )(?<!the )(?<!my )(?<!no )(?<!hot to )(?:touch(?:ing|ed|es)?|grab(?:bing|bed|s)?"
+    rf"|gripp?(?:ing)?)\b{_ON}"
     rf"{_AFTER}|\b(?:hold(?:ing|s)?|rest(?:ing|s)?|leaning|lean) (?:on )?{_THE}{_METAL}\b"
     rf"|\b{_HANDS} (?:is |are |rests? |resting |go(?:es)? |firmly )*(?:on|touch\w*){_ON}{_AFTER}"
-    rf"|\b(?:put|lay|place|rest)(?:ting|ing|s)? {_THE}{_HANDS} on{_ON}"
+    rf"|\bground(?:ing)? myself{_ON}|\b(?:put|lay|place|rest)(?:ting|ing|s)? {_THE}{_HANDS} on{_ON}"
 )
 _END = re.compile(
-    rf"\b(?:let(?:ting|s)? (?:them |it )?go|releas(?:e|es|ed|ing))(?: of)?{_ON}"
+    rf"\b(?:let(?:ting|s)? (?:{_THE}{_METAL} )?go|releas(?:e|es|ed|ing))(?: of)?{_ON}"
     rf"|\b(?:take|taking|lift|lifting|remove|removing|pull|pulling) {_THE}{_HANDS} ?(?:off|away|from)*(?: of)?{_ON}"
     rf"|\b{_HANDS} (?:is |are |come |comes )*(?:off|away)(?: of| from)?{_ON}|\b{_HANDS} leaves?{_ON}"
     rf"|\b(?:when|if|while|unless|am|i|you|are|is|with)(?: i| you)?(?: am| are)?(?: do)? not touch(?:ing|ed)?\b{_ON}"
-    rf"|\bstop(?:ped|s)? touching{_ON}|\b(?:when|if) (?:i|you) (?:do|am) not\b(?! \w)|\b(?<!do )not touch(?:ed|ing){_ON}"
+    rf"|\bstop(?:ped|s)? touching{_ON}|\b(?:when|if) (?:i|you) (?:do|am) not\b(?! \w)|\b(?<!do )not touch(?:ed"
+    rf"|ing){_ON}"
 )
 _NOISE = re.compile(rf"\b(?<!fret )(?:{HUM}|bz+|hiss(?:es|ing)?|60 cycle)\b")
 _SAME = re.compile(
-    r"\b(?:same|identical|unchanged|unaffected|regardless|whether|no (?:difference|change|effect)|or not"
+    r"\b(?:no matter|stays (?:put|on|there)|same|identical|unchanged|unaffected|regardless|whether"
+    r"|no (?:difference|change|effect)|or not"
     r"|nothing changes|chang\w+ nothing|not (?:change|help|matter|affect)\w*|makes? no)\b"
 )
 _QUIET = re.compile(r"\b(?:quiet|silent|silence|fine|ok|okay|dead quiet)\b")
 _LESS = re.compile(
     r"\b(?:stop(?:s|ped|ping)?|gone|go(?:es)? away|goes|went away|disappears?|vanish(?:es)?|dies|dead|ends?|kills?"
-    r"|removes?|cures?|silences|clears?|quieter|less|weaker|down|dn|drops?|falls?|fades?|halv\w+|away|better|lower"
+    r"|removes?|cures?|silences|clears?|quieter|less|weaker|down|dn|drops?|sinks?|calms?|subsides?|recedes?|falls?|fades?|halv\w+|away|better|lower"
     r"|quietens?|shuts up|reduces?|reduced|decreases?)\b"
 )
 _MORE = re.compile(
@@ -55,7 +59,8 @@ _WISH = re.compile(r"\b(?:want|wants|wish|would like|hate|need|please|should|sta
 _CUT = re.compile(
     r"\s*(?P<stop>[,;:.!?])\s*|\b(?P<link>(?:(?:only|but|and|just|not|except|then|as|yet) )*"
     r"(?:when(?:ever)?|if|while|as soon as|once|until|till|unless|since|because|on(?= touch)|with|after|except"
-    r"|the moment|every time))\b|\b(?P<join>and|but|then|only|or(?! not))\b"
+    r"|as(?= (?:i|you|my|the)\b)|the (?:moment|second|instant)"
+    r"|every time))\b|\b(?P<join>and|but|then|only|or(?! not))\b"
 )
 _ONLY, _NEXT = re.compile(r"\b(?:only|but|just|not)\b"), re.compile(r"\b(?:then|and)$")
 _TURNS = re.compile(r"\b(?:until|till|unless|except(?: \w+)?)$")
@@ -104,6 +109,10 @@ def touched(text: str) -> list[tuple[int, int, str]]:
             state = -state
         ways.append(one.touch * state)
         spans += [one.at, told.told]
+        first = min(place, clauses.index(told))
+        before = clauses[first - 1] if first else one
+        if before.state is not None and not before.touch and before.link not in (".", ";"):
+            spans.append(before.told)  # "it hums, and when I touch the strings it stops"
     if not ways:
         return []
     start, end = min(one[0] for one in spans), max(one[1] for one in spans)
