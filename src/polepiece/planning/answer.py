@@ -26,6 +26,7 @@ from polepiece.planning.answer_rows import (
 from polepiece.planning.gate import Finding
 from polepiece.planning.record import Plan, Row
 from polepiece.planning.said import once_said
+from polepiece.planning.words import unhelpful_together
 
 MOST_ROWS = 4
 NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
@@ -70,7 +71,7 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS, asides: int = MOST_PARTED) -
         title=_title(plan), start=start, told=_without_brackets(start),
         repair=tuple(_repair(one) for one in plan.repair_first),
         rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
-        bars=bars, parted=tuple(once_said(one for one in parted if one))[:MOST_PARTED],
+        bars=bars, parted=tuple(unhelpful_together(once_said(one for one in parted if one)[:MOST_PARTED])),
         not_computed=tuple(_not_computed(one) for one in plan.advice if _says_computed(one)), order=_order(rows),
         hangs_on=_hangs(rows), more=_more(plan, min(len(rows), most)),
     )  # fmt: skip

@@ -13,6 +13,7 @@ from polepiece.planning import Plan, Row, answer_of, answer_row, plan_json, read
 from polepiece.planning.answer import worth_saying
 from polepiece.planning.answer_rows import better_of, interval_of, is_bar, worse_of
 from polepiece.planning.said import once_said
+from polepiece.planning.words import unhelpful_words
 from tests.unit.planning.double_bench import DoubleBench, guitar
 from tests.unit.planning.test_candidates import RODS
 from tests.unit.planning.test_plan import made, plain
@@ -304,3 +305,13 @@ def test_a_loss_in_figures_is_said_once_and_as_a_loss() -> None:
     start = answer_of(replace(found, rows=(lost,), rest=())).start
     assert "worse: 3.6 dB quieter" in start
     assert "Worse: quieter" not in start
+
+
+def test_what_benches_try_in_vain_is_one_sentence() -> None:
+    tried = tuple(unhelpful_words(f"bridge pickup, {side} side down 0.3 mm") for side in ("bass", "treble"))
+    answer = answer_of(replace(plan("muddy"), parted=tried))
+    assert answer.parted[0] == (
+        "Benches also try: bridge pickup, bass side down 0.3 mm; or bridge pickup, treble side down 0.3 mm. "
+        "Computed here, none of it helps."
+    )
+    assert not any("Benches also try" in one for one in answer.parted[1:])
