@@ -15,7 +15,7 @@ CONTRACTED = {
     "nothing's": "nothing is", "p'up": "pickup", "p'ups": "pickups",
 }  # fmt: skip
 ABBREVIATED = {  # with or without a full stop behind it
-    "pu": "pickup", "pup": "pickup", "pus": "pickups", "pups": "pickups", "hb": "humbucker", "hbs": "humbuckers",
+    "pu": "pickup", "pup": "pickup", "pus": "pickups", "pups": "pickups", "hb": "humbucker pickup", "hbs": "humbuckers",
     "nk": "neck", "nck": "neck", "br": "bridge", "brg": "bridge", "brdg": "bridge", "bdg": "bridge", "frt": "front",
     "str": "string", "strs": "strings", "vol": "volume", "vols": "volumes", "cust": "customer", "gtr": "guitar",
     "git": "guitar", "gits": "guitars", "sust": "sustain", "sw": "switch", "ctrl": "control", "ctrls": "controls",
