@@ -26,10 +26,12 @@ from polepiece.planning.answer_rows import (
 from polepiece.planning.gate import Finding
 from polepiece.planning.record import Plan, Row
 from polepiece.planning.said import once_said
+from polepiece.planning.words import unhelpful_together
 
 MOST_ROWS = 4
 NOT_WORTH = ("hardly", "no")  # to open a pickup or to solder for
 MOST_PARTED = 2
+SHOWN = 0.05  # in the unit of a quantity: less is shown as 0.0
 CURES = "Benches fit"  # how `bars.cure_words` begins
 QUICK = 5  # minutes; a cable that is hardly heard may still be tried
 ENOUGH = 2  # rows that are heard; beside them none is said that is hardly heard
@@ -69,7 +71,7 @@ def answer_of(plan: Plan, *, most: int = MOST_ROWS, asides: int = MOST_PARTED) -
         title=_title(plan), start=start, told=_without_brackets(start),
         repair=tuple(_repair(one) for one in plan.repair_first),
         rule_out=_rule_out(plan), rows=tuple(answer_row(row) for row in rows[:most]),
-        bars=bars, parted=tuple(once_said(one for one in parted if one))[:MOST_PARTED],
+        bars=bars, parted=tuple(unhelpful_together(once_said(one for one in parted if one)[:MOST_PARTED])),
         not_computed=tuple(_not_computed(one) for one in plan.advice if _says_computed(one)), order=_order(rows),
         hangs_on=_hangs(rows), more=_more(plan, min(len(rows), most)),
     )  # fmt: skip
@@ -94,7 +96,7 @@ def _worth(rows: Iterable[Row]) -> list[Row]:
     heard = [row for row in rows if heard_of(row) != "no" and not _either_way(row)]
     clear = [row for row in heard if heard_of(row) not in NOT_WORTH]
     if len(clear) < ENOUGH:
-        return heard or rows[:1]
+        return heard or [row for row in rows[:1] if not _nothing(row)]
     ahead = [row for row in heard[:1] if row.free and row not in clear and not any(one.free for one in clear)]
     return [*ahead, *clear]  # the free move that goes half the way stays before what takes a control out
 
@@ -107,6 +109,13 @@ def _either_way(row: Row) -> bool:
         return False
     wrong = -span[0] if value > 0 else span[1]
     return wrong >= HARDLY * threshold_of(key)
+
+
+def _nothing(row: Row) -> bool:
+    """Tell whether what decides does not move by a figure that is shown: "+0.0 dB (+0.0 to +0.0)" is no advice."""
+    shown = interval_of(row)
+    ends = [] if shown is None else [shown[1], *(shown[2] or ())]
+    return bool(ends) and all(abs(one) < SHOWN for one in ends)
 
 
 def _quick(row: Row) -> bool:
@@ -231,6 +240,8 @@ def _bar_name(row: Row) -> str:
 def _order(rows: list[Row]) -> str:
     if not rows:
         return ""
+    if all(heard_of(row) == "no" for row in rows):
+        return "By itself it is not worth doing: look for the cause elsewhere first."
     if len(rows) == 1:
         return "Do it, play it, come back and ask again."
     return f"Do {rows[0].rank}, play it, come back: rows are alternatives, not a sum."

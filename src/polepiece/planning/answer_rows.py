@@ -59,7 +59,7 @@ def cost_of(row: Row) -> str:
 
 def worse_of(row: Row) -> list[str]:
     """Return what gets worse: quantities, then what is no quantity (a control that is gone, hum, balance)."""
-    known = [key for key in row.worse if key in QUANTITIES]
+    known = [key for key in row.worse if key in QUANTITIES and key != _lost_in_figures(row)]
     if any("against the" in one for one in row.loses):  # how loud it is against the others says it already
         known = [key for key in known if key != "level"]
     said = [QUANTITIES[k].beside_words(row.moved[k]) if k in row.moved else QUANTITIES[k].short for k in known]
@@ -112,6 +112,12 @@ def interval_of(row: Row) -> tuple[str, float, tuple[float, float] | None] | Non
     return other, effect[QUANTITIES[other].number], spans[QUANTITIES[other].number]
 
 
+def _lost_in_figures(row: Row) -> str | None:
+    """Return the quantity that is said in figures although it gets worse, so that it is not said a second time."""
+    shown = interval_of(row)
+    return shown[0] if shown is not None and shown[0] != _decides(row) and shown[0] in row.worse else None
+
+
 def _most_detuned(effect: Mapping[str, float]) -> str:
     """Return the number of the string whose detuning moves most; a shift is negative, so a rise is less of it."""
     found = [key for key in effect if key.startswith("partial_shift_cents.")]
@@ -126,7 +132,8 @@ def _get(row: Row) -> str:
     quantity = QUANTITIES[at]
     ends = "" if span is None else f" ({span[0]:+.1f} to {span[1]:+.1f})"
     figure = f"{quantity.short} {value:+.1f} {quantity.unit}{ends}"
-    return figure if at == key else f"{QUANTITIES[key].beside_words(row.moved.get(key, 0.0))}: {figure}"
+    joint = "; worse: " if _lost_in_figures(row) else ": "
+    return figure if at == key else f"{QUANTITIES[key].beside_words(row.moved.get(key, 0.0))}{joint}{figure}"
 
 
 def said_of_row(row: Row) -> str:
@@ -136,4 +143,5 @@ def said_of_row(row: Row) -> str:
         return ""
     at, value, span = shown
     figure = f"{QUANTITIES[at].moved_words(value)}{span_words(span)}"
-    return figure if at == key else f"{QUANTITIES[key].beside_words(row.moved.get(key, 0.0))}; {figure}"
+    joint = "; worse: " if _lost_in_figures(row) else "; "
+    return figure if at == key else f"{QUANTITIES[key].beside_words(row.moved.get(key, 0.0))}{joint}{figure}"

@@ -31,7 +31,7 @@ WORDS: tuple[Word, ...] = (
             "murky, congested, sludgy, soupy"
         ),
         too=("warm", "thick"),
-        much=listed("mud, low mids, lower mids, warmth"),
+        much=listed("mud, low mids, lower mids, low mid, lower mid, warmth"),
         means="lows and low mids up, highs and attack down, the wound strings smear",
         aims={
             "wound": -1.0,
@@ -163,7 +163,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="piercing",
         synonyms=listed(
-            "blinding, glare, shouty, whiny, whining, squealy top, stabbing, stab, stabby, acute, needling, "
+            "needle, treble monster, spike, spikes, blinding, glare, shouty, whiny, whining, squealy top, "
+            "stabbing, stab, stabby, acute, needling, "
             "lacerating, penetrating, skull splitting, sizzling top, tizzy, chirpy, ear fatiguing, lemon sharp, "
             "blistering, ice picky, cuts like a knife, icepick, ice picks, darken, tame the top, "
             "take the edge off, stinging, jarring, "
@@ -225,7 +226,8 @@ WORDS: tuple[Word, ...] = (
     Word(
         name="dull",
         synonyms=listed(
-            "sombre, somber, dusky, gloomy, tired, sluggish top, foggy top, stifled, dampened, damped, "
+            "tone is dead, sound is dead, sounds dead, feels dead, feeling dead, sombre, somber, dusky, gloomy, "
+            "tired, sluggish top, foggy top, stifled, dampened, damped, "
             "deadened, dead on top, shut in, boxed in highs, cottony, blanketed, curtained, suffocated, "
             "covered up, ashen, grey, gray, matte, matt, lethargic, dormant, lifeless on top, no highs, "
             "unlively, smothered, brighten, liven, wake up, wake the, open it up, perk up, perk the, treble goes, "

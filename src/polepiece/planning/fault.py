@@ -7,15 +7,6 @@ ELECTRICIAN = "an electrician, before the guitar is played again"
 SOLDERER = "a bench with a soldering iron"
 FEW = r"(?:\w+ ){0,4}?"  # a few words between
 HUM = r"(?:hum|hums|humming|hummy|buzz|buzzes|buzzing|bzz|noise|noises|noisy)"
-FEW0 = r"(?:(?!stop|stops|stopped|gone|ends|away|off|goes|less|disappears|vanishes|dies|until|quieter)\w+ ){0,4}?"
-HAND = r"(?:touch(?:ing|ed|es)?|hold(?:ing)?|grab(?:bing)?|(?:put|lay) (?:my |a )?(?:hands?|fingers?) on)"
-RESTS = r"(?:hand|hands|finger|fingers) (?:is |are |rest |rests )*on"
-TOUCH = (
-    rf"(?:{HAND}|{RESTS})(?: something| anything)?(?: (?:the |my |any )?(?:strings?|bridge|metal|jack"
-    r"|tailpiece|hardware|knobs?|them))?"
-)
-STOPS = r"(?:stops?|stopped|goes away|gone|disappears?|vanish(?:es)?|dies|kills?|removes?|cures?|less|quieter)"
-OFF = r"(?:hands?|fingers?) (?:is |are )?off"
 KNOB = r"(?:pot|pots|knob|knobs|control|controls)"
 ROLLED = r"(?:roll|rolls|rolled|rolling|turn|turns|turned|turning|back|backed|backing|bring|brought)"
 

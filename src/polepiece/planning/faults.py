@@ -31,6 +31,10 @@ FAULTS: tuple[Fault, ...] = (
             r"sudden(?:ly)?",
             r"all of a sudden|overnight|out of nowhere",
             r"from one (?:day|gig|moment)\b",
+            r"(?:was|were|been) (?:all |just |still )?(?:fine|ok|okay|good|great|perfect"
+            r"|right) (?:\w+ ){0,2}?(?:(?:until|till"
+            r"|up to|before)(?! i\b| we\b| he\b| she\b)|yesterday|last (?:week|night|gig|month"
+            r"|time))(?: (?:last )?(?:week|night|gig|month|yesterday))?",
             r"all at once",
             r"(?:since|after) (?:it|i|the guitar|my guitar) (?:\w+ ){0,2}?(?:fell|dropped|got wet|was knocked)\b",
             r"(?:since|after) (?:the|a|its|that|my) (?:fall|drop|crash|accident|knock|bump|flight|flood|lightning)\b"
@@ -64,13 +68,14 @@ FAULTS: tuple[Fault, ...] = (
             r"(?:only )?(?:one|half) (?:of the )?(?:coils? )?(?:works|is working|is on)(?: only)?",
             r"(?:only )?(?:one|half) (?:of the |of its )?coils? (?:of |on |in )(?:\w+ ){1,3}?"
             r"(?:works?|is working|is on)(?: only)?",
-            r"works on (?:only )?one coil",
-            r"(?:completely |totally |is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak"
+            r"works on (?:only )?one coil|only half of (?:it|the pickup|this) works",
+            r"(?<!tone )(?<!sound )(?<!sounds )(?<!tone is )(?<!sound is )(?<!feeling )(?:completely |totally "
+            r"|is |stone |gone |went |totally |goes )?dead\b(?! sounding| quiet| dull| weak"
             r"| flat| loud| on(?! the| my| neck| bridge| middle| position| both| all| its)| easy| strings?\b|"
             r" spots?\b| notes?\b)",
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
-            r"nothing comes out",
+            r"nothing (?:comes )?out\b",
             r"(?:measures?|reads?|shows?|meters?) (?:\w+ )?(?:nothing|open|zero|infinite|no reading|half)"
             r"(?: (?:the |its |of )*(?:resistance|reading|value))?\b(?! too)",
             r"silent",
@@ -103,7 +108,7 @@ FAULTS: tuple[Fault, ...] = (
             r"fret ?(?:buzz|rattle|noise)",
             r"(?:buzz|buzzes|buzzing|rattle|rattles|rattling) (?:\w+ ){0,3}?(?:frets?|fretboard)\b",
             r"frets? (?:\w+ )?(?:buzz|buzzing|rattle|rattling)",
-            r"(?:buzz|buzzes) unplugged",
+            r"(?:buzz|buzzes) unplugged|(?:grounds?|grounding|frets|fretting) out",
             r"choke(?:s|d)? (?:\w+ )?bends",
         ),
         words=("fret buzz",),
@@ -145,6 +150,7 @@ FAULTS: tuple[Fault, ...] = (
             r"|whenever) (?:\w+ ){0,3}?"
             r"(?:switch|switching|flip|change|changing|turn|turning|select|move|plug|touch)(?: \w+)?\b",
             r"(?:pops|clicks) when",
+            r"(?:switch|selector|toggle|jack|knob|pot) (?:\w+ ){0,3}?(?:pops?|clicks?|thumps?|bangs?)\b",
         ),
         words=("crackle", "crackles", "crackling", "scratchy pot", "scratchy"),
         means="pot, jack, or a joint",
@@ -156,7 +162,7 @@ FAULTS: tuple[Fault, ...] = (
         key="cuts out",
         name="cuts out",
         said=(
-            r"(?:cut|cuts|cutting)(?: in and)? out\b(?! bass| treble)",
+            r"(?:cut|cuts|cutting)(?: in and)? out\b(?! bass| treble| of)",
             r"(?:drops|dropping|drop) out\b",
             r"intermittent(?:ly)?|comes and goes",
             r"(?:bad|loose|poor) (?:contact|connection|jack|solder joint|joint|wire)",
@@ -172,7 +178,8 @@ FAULTS: tuple[Fault, ...] = (
             r"drop(?:s|ped|ping) out (?:completely|altogether|entirely|now and then|sometimes)",
             r"(?:switch|selector|toggle|jack|plug|knob) (?:only )?works? (?:only )?(?:if|when) (?:\w+ ){0,4}?"
             r"(?:push|press|wiggle|hold|pull|lean)",
-            r"(?:jack|socket|lead|wire|connection) (?:is )?(?:loose|bad|broken)",
+            r"(?:jack|socket|lead|wire|connection|plug) (?:is |works |comes |came |gets |got |feels )?(?:loose"
+            r"|bad|broken)",
             r"works (?:only )?(?:sometimes|now and then)",
             r"(?:only works?|works? only) (?:if|when|while) (?:\w+ ){0,4}?"
             r"(?:push|press|wiggle|hold|pull|lean|move|tap|hit)(?:e?s|ing|ed)?\b(?: (?:the |it |on "
@@ -187,6 +194,7 @@ FAULTS: tuple[Fault, ...] = (
         key="squeal",
         name="squeal",
         said=(
+            r"(?:screams?|sings?|whistles?|howls?|wails?) (?:\w+ )?(?:by itself|on its own|all by itself)|sings along",
             r"screech(?:es|ing)? (?:\w+ ){0,2}?(?:with|at|under|when|on) (?:\w+ ){0,3}?"
             r"(?:gain|distortion|volume|drive)",
             r"(?:microphonic )?(?:squeal|squeals|squealing|squealy)",
@@ -299,7 +307,9 @@ FAULTS: tuple[Fault, ...] = (
             rf"{KNOB} (?:does nothing|do nothing|has no effect|have no effect|does not do anything|only works?"
             rf" (?:at|on) \w+)",
             r"control does nothing",
-            rf"{KNOB} (?:does|do|did) (?:squat|zilch|zip|sod all|jack|naff all|bugger all|not a thing"
+            rf"(?:tone |volume )?{KNOB} (?:is |are |seems? )?(?:dead|broken|inoperative|without effect)\b",
+            rf"(?:tone |volume )?{KNOB} (?:does|do|did) (?:\w+ly )?(?:nothing|squat|zilch|zip|sod all|jack"
+            rf"|naff all|bugger all|not a thing"
             rf"|not anything|little)\b",
             rf"{KNOB} (?:works?|acts?|behaves?|is) {FEW}on ?/? ?off(?: switch)?",
             rf"{KNOB} {FEW}(?:all at once|only (?:the )?last (?:bit|turn))",
@@ -343,7 +353,11 @@ FAULTS: tuple[Fault, ...] = (
             r"smoke\b|smokes|smoking\b(?! (?:tone|hot|sound|guitar|lead))",
             r"(?:sparks? (?:at|from|in|when|fly)|sparks? flying|sparking)",
             r"burn(?:ing|t) smell",
-            r"smell of burning",
+            r"smell of burning|(?:smells?|stinks?|reeks?|whiff|odou?r|fumes) (?:of|like) (?:\w+ ){0,2}?(?:burn\w*"
+            r"|burnt|hot|plastic|fish|smoke"
+            r"|rubber|electric\w*|fire)(?: plastic| rubber| dust)?\b",
+            r"(?:whiff|odou?r|fumes)\b|(?:there is |a |the |funny |strange |bad |odd )+smell\b|flames?\b",
+            r"battery (?:\w+ ){0,2}?(?:leak(?:s|ed|ing)?|swollen|hot)|leak(?:ing|y|ed) battery",
             r"smells? (?:\w+ )?(?:burnt|burned|hot|scorched|singed)\b",
             r"hot to (?:the )?touch|too hot to (?:touch|hold)",
         ),

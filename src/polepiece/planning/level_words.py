@@ -8,7 +8,7 @@ LEVEL_WORDS: tuple[Word, ...] = (
     Word(
         name="weak",
         synonyms=listed(
-            "asthmatic, timid, half asleep, dinky, pathetic, sapless, flaccid, toothless, meek, lame, feebly, "
+            "whisper, asthmatic, timid, half asleep, dinky, pathetic, sapless, flaccid, toothless, meek, lame, feebly, "
             "very low, wimpish, impotent, tame, lacks balls, not enough oomph, hardly any output, "
             "barely any output, lacklustre output, thin output, poor output, quiet, gutless, feeble, not strong "
             "enough, faint, puny, wimpy, anaemic, anemic, underpowered, low level, low volume, can hardly hear, "

@@ -83,6 +83,9 @@ def gap_words(lowered: float | None) -> str:
     return f"the pickup {abs(lowered) * 1e3:.2f} mm {'further from' if lowered > 0 else 'nearer to'} the strings"
 
 
+_TRIED, _NO_HELP = "Benches also try: ", ". Computed here, it does not help."
+
+
 def few_words(shown: int, rest: int, refused: Iterable[Refusal]) -> str:
     """Return why a plan shows fewer rows than usual, "do nothing" among them; empty where it shows enough."""
     if shown >= FEWEST:
@@ -103,7 +106,24 @@ def few_words(shown: int, rest: int, refused: Iterable[Refusal]) -> str:
 
 def unhelpful_words(done: str) -> str:
     """Return where a bench's first move and the computation part."""
-    return f"Benches also try: {done}. Computed here, it does not help."
+    return f"{_TRIED}{done}{_NO_HELP}"
+
+
+def unhelpful_together(sentences: Iterable[str]) -> list[str]:
+    """Return sentences with those of `unhelpful_words` put into one, where the first of them stood."""
+    out: list[str] = []
+    done: list[str] = []
+    for one in sentences:
+        if not (one.startswith(_TRIED) and one.endswith(_NO_HELP)):
+            out.append(one)
+            continue
+        done.append(one.removeprefix(_TRIED).removesuffix(_NO_HELP))
+        if len(done) == 1:
+            place = len(out)
+            out.append(one)
+        else:
+            out[place] = f"{_TRIED}{'; or '.join(done)}. Computed here, none of it helps."
+    return out
 
 
 def threshold_words(judged: Score, before: State) -> tuple[float, str, str]:

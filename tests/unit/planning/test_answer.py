@@ -13,6 +13,7 @@ from polepiece.planning import Plan, Row, answer_of, answer_row, plan_json, read
 from polepiece.planning.answer import worth_saying
 from polepiece.planning.answer_rows import better_of, interval_of, is_bar, worse_of
 from polepiece.planning.said import once_said
+from polepiece.planning.words import unhelpful_words
 from tests.unit.planning.double_bench import DoubleBench, guitar
 from tests.unit.planning.test_candidates import RODS
 from tests.unit.planning.test_plan import made, plain
@@ -269,3 +270,48 @@ def test_a_saying_of_the_trade_stands_once_whatever_its_figures() -> None:
     longer = "People call a longer cable darker; computed here, the resonance goes down and with it presence"
     other = 'Benches fit Alnico 2 against "piercing"; computed, it makes it worse.'
     assert once_said([f"{longer} +1.2 dB.", other, f"{longer} +1.8 dB."]) == [f"{longer} +1.2 dB.", other]
+
+
+def test_what_is_not_heard_is_not_said_to_be_worth_playing() -> None:
+    found = plan("muddy")
+    row = replace(found.rows[0], heard="no", likely_heard="no")
+    quiet = answer_of(replace(found, rows=(row,), rest=()))
+    assert "play it" not in quiet.order
+    assert "not worth doing" in quiet.order
+
+
+def test_a_row_that_moves_nothing_that_is_shown_is_no_row() -> None:
+    found = plan("muddy")
+    row = found.rows[0]
+    key = QUANTITIES[row.decides].number
+    still = replace(
+        row, heard="no", likely_heard="no", moved={**row.moved, row.decides: 0.0},
+        effect={**row.effect, key: 0.0}, interval={**row.interval, key: (0.0, 0.0)},
+    )  # fmt: skip
+    answer = answer_of(replace(found, rows=(still,), rest=()))
+    assert not answer.rows
+    assert answer.start.startswith("Nothing that can be changed here helps")
+
+
+def test_a_loss_in_figures_is_said_once_and_as_a_loss() -> None:
+    found = plan("muddy")
+    row = found.rows[0]
+    lost = replace(
+        row, decides="pull", better=("pull",), worse=("level",), moved={"pull": -0.2, "level": -3.6}, loses=(),
+        effect={"level_db": -3.6}, interval={"level_db": (-3.8, -3.3)},
+    )  # fmt: skip
+    assert answer_row(lost).get == "a little less pull on the strings; worse: level -3.6 dB (-3.8 to -3.3)"
+    assert answer_row(lost).worse == ""
+    start = answer_of(replace(found, rows=(lost,), rest=())).start
+    assert "worse: 3.6 dB quieter" in start
+    assert "Worse: quieter" not in start
+
+
+def test_what_benches_try_in_vain_is_one_sentence() -> None:
+    tried = tuple(unhelpful_words(f"bridge pickup, {side} side down 0.3 mm") for side in ("bass", "treble"))
+    answer = answer_of(replace(plan("muddy"), parted=tried))
+    assert answer.parted[0] == (
+        "Benches also try: bridge pickup, bass side down 0.3 mm; or bridge pickup, treble side down 0.3 mm. "
+        "Computed here, none of it helps."
+    )
+    assert not any("Benches also try" in one for one in answer.parted[1:])

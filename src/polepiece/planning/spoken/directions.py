@@ -137,7 +137,8 @@ def _shared(first: Said, before: list[Said], segment: Segment) -> None:
     either = segment.join == "or" or any(one.value == "neither" for one in last.around)
     nouns = last.mark.entry is not None and last.mark.entry.noun and first.mark.entry.noun
     alone = any(one.value in ("just", "all") for one in segment.marks)  # "no lows, just treble"
-    if (either or nouns) and not alone and not first.has(*ways, "too"):
+    neither = any(one.value == "neither" for one in last.around)  # "neither too bright nor too dark"
+    if (either or nouns) and not alone and not first.has(*ways, *(() if neither else ("too",))):
         first.around = [*first.around, *(one for one in last.around if one.kind in ways)]
 
 
@@ -214,10 +215,13 @@ def _of_noun(entry: Entry, said: Said, negative: bool, than: bool, segment: Segm
 
 def _not_that(said: Said, segment: Segment) -> bool:
     """Tell whether it is only said not to be the matter: "the problem is not the highs"."""
+    first = next((one for one in segment.marks if one.kind not in ("filler", "join")), None)
     fillers = {one.end: one.value for one in segment.marks if one.kind == "filler"}
     starts = {one.start: one.value for one in segment.marks if one.kind == "filler"}
     return any(
-        one.kind == "not" and fillers.get(one.start) in ("is", "are", "was") and starts.get(one.end) in ("the", "its")
+        one.kind == "not"
+        and (fillers.get(one.start) in ("is", "are", "was") or (one is first and segment.join == "turn"))
+        and starts.get(one.end) in (("the",) if one is first else ("the", "its"))
         and said.mark.start == one.end + 1 and not said.has("lack", "less", "more", "wish", "enough")
         for one in said.around
     )  # fmt: skip
@@ -260,6 +264,8 @@ def _of_neutral(entry: Entry, said: Said, negative: bool, than: bool, segment: S
         if than and said.has("less"):
             return entry.want
         return entry.excess or entry.said
+    if negative and than and said.comparative and not said.has("as", "wish"):
+        return None  # "the G is not louder than the others"
     if negative:
         return (entry.excess or entry.said) if said.has("wish") and not said.has("enough") else entry.want
     if said.has("lack"):
@@ -322,3 +328,25 @@ def _join(said: Said, noun: Mark, entry: Entry | None) -> None:
     elif name == "too hot" or said.mark.value in _BIG:
         said.word = entry.excess or said.word
     said.denied = said.word is None
+
+
+def liked(segment: Segment, one: Said) -> bool:
+    """Tell whether nothing is wrong with just this: "never had a problem with mud"."""
+    ends = ("with", "about", "the", "against", "by")
+    fine = [mark for mark in segment.marks if mark.kind == "fine"]
+    if any("mind" in mark.value or "bother" in mark.value for mark in fine):  # "I don't mind the brightness"
+        return True
+    return any(0 <= one.mark.start - mark.end <= 1 for mark in fine if mark.value.split()[-1] in ends)
+
+
+def told_elsewhere(segments: list[Segment], said: list[list[Said]]) -> None:
+    """Deny what is told of something else; alone, "the other guitar is brighter" says what this one lacks."""
+    here = any(one.word for part, found in zip(segments, said) for one in found if not part.elsewhere)
+    for part, found in zip(segments, said):
+        for one in found if part.elsewhere else ():
+            entry = one.mark.entry
+            told = one.comparative or (part.has("past") and not here)
+            one.word = entry.want if told and not here and entry is not None else None
+            one.denied = one.word is None
+            if one.mark.kind == "fault":
+                one.around.append(Mark(kind="not", start=one.mark.start, end=one.mark.start, value="not"))

@@ -6,7 +6,7 @@ from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.complaint_words import WORDS
 
 BY_NAME: dict[str, Word] = {one.name: one for one in WORDS}
-UNEVEN = "uneven strings"
+UNEVEN, BENDS = "uneven strings", "E slides off on bends"
 PAIR, SPLIT, DOWN = "neck and bridge do not match", "split too thin or quiet", "dark when volume is down"
 GROUPS = ("bass strings", "treble strings")
 _TURNED: dict[tuple[str, bool], str] = {

@@ -37,7 +37,7 @@ VERBAL = frozenset({"over", "under", "drop", "lack", "surplus", "less", "more", 
 VERBS: dict[str, tuple[str, ...]] = {  # a verb to its irregular past forms; regular where there are none
     **dict.fromkeys(
         listed(
-            """add, attenuate, back, bark, blast, boost, calm, change, cry, cure, dial, dip, disappear, dominate,
+            """add, attenuate, back, blast, boost, calm, change, cover, cry, cure, dial, dip, disappear, dominate,
             drop, drown, dwarf, enhance, exaggerate, fade, flick, flip, improve, increase, jump, kick, lack, lag,
             leap, lessen, lift, lower, miss, mask, outshine, overpower, overshadow, overwhelm, poke, pop,
             raise, recede, reduce, remove, restore, roar, roll, scream, select, shave, shout, soften, starve,
@@ -60,13 +60,15 @@ SHORT_OF = listed(
 
 GRAMMAR: dict[str, tuple[str, ...]] = {
     "not": listed(
-        """zero, nothing, not, no, never, without, neither, none, no longer, not any, not really, not that,
+        """not once, nobody, no one, at no time, in no way, by no means, hardly ever, zero, nothing, not, no,
+        never, without, neither, none, no longer, not any, not really, not that,
         not so, not very,
         not particularly, not exactly, not quite, far from, anything but"""
     ),
     "lack": (*(f"{verb} {what}" for verb in ("eats", "kills", "steals", "sucks", "drains", "hides")
                for what in ("the", "my", "all the", "all my", "out the", "away the")), *listed(
-        """rolled off, is rolled off, are rolled off, too less, too low, to low, to less, to little,
+        """out of the window, go out of the window, rolled off, is rolled off, are rolled off, too less, too low,
+        to low, to less, to little,
         lacks nothing but, all it lacks is, only lacks, needs nothing but, kills, eats up the, robs, robs me of,
         starving for, shy of, deficient, could not hear, nowhere near enough, not nearly enough, inadequate,
         void of, robbed of, sucked out, nonexistent, non existent, drops, vanishes, misses out on, hardly there,
@@ -116,7 +118,11 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
     ),
     "as": ("as", *SHORT_OF, "quite as"),
     "fine": listed(
-        """do not mind, not mind, do not mind the, can live with the, does not bother me, do not bother me,
+        """could not be happier with, can not complain about, no reason to complain about, never had a problem with,
+        never had any problem with, never had any problems with, never had problems with, had no problem with,
+        had a problem with, used to love, used to like, may drop, may go down, may suffer, does not matter,
+        do not matter, is not important, do not care about, do not mind, not mind, do not mind the,
+        can live with the, does not bother me, do not bother me,
         does not disturb,
         happy with, pleased with, content with, no complaint about, no complaints about, no complaints,
         no complaint, no problem with, no problems with, no trouble with, no issue with, no issues with,
@@ -136,7 +142,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         overshadows, outshines, is dominant, takes over, too prominent, out of proportion, way out in front,
         overpowers, overpower, drowns, drowns out, drown out, drowning out, dominates, dominate, swamps, overwhelms,
         outguns, buries, overpowering, dominating, dwarfs, blows away, jumps out, sticks out, stands out, stick out,
-        stand out, sticking out, jumps out at me, jumping out, leaps out, pokes out, jump out, barks, is in front,
+        stand out, sticking out, jumps out at me, jumping out, leaps out, pokes out, jump out, is in front,
         outstanding, prominent, cries out, screams out, shouts, shouts out, yells, blasts out, roars, kicks out,
         rings out, shines out, is up front, steals the show, masks, covers up, overtakes"""
     ),
@@ -147,7 +153,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         decibels down, decibels below, not keep up, not keep up with,
         can not keep up with, too far back, in the background, falls off, dips, fades, is buried, buried, drops out,
         disappears, gets lost, get lost, is lost, falls away, vanishes, drowned, drowned out, drowned by,
-        drowned out by, swamped by, recedes, falls behind, can not keep up, fades away, buried by, gets buried,
+        nowhere near, nowhere close to, not anywhere near, drowned out by, swamped by, recedes, falls behind,
+        can not keep up, fades away, buried by, gets buried,
         hides, drops off, hidden, gets drowned, get drowned, sinks, goes missing, is masked, masked by,
         covered up by, swallowed by, is swallowed, is inaudible, goes under, is hardly there, is barely there,
         takes a back seat, is behind, lost behind, not come through, not ring out, lags behind, overpowered by"""
@@ -155,7 +162,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
     "drop": listed(
         """lose half my volume, lose half the volume, lose volume, lose level, lose output, lose a lot of volume,
         volume drop, drop in volume, loses volume, loss of volume, volume drops, drops in volume, level drop,
-        drop in level, output drop, loses level, drop in output, volume loss"""
+        drop in level, level falls, level sinks, output falls, output sinks, volume falls, volume sinks,
+        output drop, loses level, drop in output, volume loss"""
     ),
     "to": listed(
         """switch to, switching to, i switch to, go to, going to, change to, changing to, flip to, switch over to,
@@ -178,7 +186,7 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         the other pickup, other one, all others, neighbours, neighbors, its neighbours, its neighbors, other two"""
     ),
     "before": listed(
-        """before, it was, it used to be, they were, other guitars, my other guitar, usual, last week, expected"""
+        """before, it was, it used to be, they were, usual, last week, expected"""
     ),
     "": listed(
         """when strumming hard, when playing hard, when i play hard, when i strum hard, when i hit it hard,
@@ -186,7 +194,8 @@ GRAMMAR: dict[str, tuple[str, ...]] = {
         dig in hard, well, properly, going on, a few, as i would like, as i want, as i need, as i would want,
         as it should be, as they should be, jazz box, archtop, arch top, hollow body, hollowbody, semi hollow,
         semi acoustic, palm mutes, palm muting, palm muted, palm mute, mutes, output jack, jack, low e tuning,
-        too often, zone, sounded, looks, sits, seem to be, a set, pair, my guitar, me that, bought, since, new, put,
+        too often, lately, slowly, these days, nowadays, gradually, zone, sounded, looks, sits, seem to be, a set,
+        pair, my guitar, me that, bought, since, new, put,
         added, own, instruments, more of a, lot, this one, sits at, sort it, please help, help, fix, sorted,
         dealing, worse, gets worse, it, is, are, was, were, the, my, a, an, i, you, he, she, they, we, this, that,
         these, those, of, in, on, at, to, from, by, has, have, had, do, does, did, be, been, being, get, gets,

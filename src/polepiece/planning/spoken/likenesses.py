@@ -9,7 +9,7 @@ import re
 from functools import cache
 
 from polepiece.planning.complaint_word import listed
-from polepiece.planning.spoken.dynamic_words import DOWN, PAIR, UNEVEN
+from polepiece.planning.spoken.dynamic_words import BENDS, DOWN, PAIR, UNEVEN
 
 THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened to; "s" is added
     "dull": listed(
@@ -39,7 +39,7 @@ THINGS: dict[str, tuple[str, ...]] = {  # complaint word to what it is likened t
         """bee, wasp, mosquito, mosquitoes, fly, flies, insect, swarm, swarm of bees, hornet, frying pan, bacon,
         bees in a jar, bee in a jar, bee in a can, bees in a can, electric razor, shaver"""
     ),
-    "thin": listed("toy, toy guitar, paper, matchbox, ukulele, tin foil, foil, tin, egg slicer, music box"),
+    "thin": listed("wire, toy, toy guitar, paper, matchbox, ukulele, tin foil, foil, tin, egg slicer, music box"),
     "boomy": listed("foghorn, tuba, thunder, cave, barrel, bass drum, cathedral"),
     "loose": listed("rubber band, elastic, jelly, pudding, wet noodle, washing line, clothes line, wet string"),
     "weak": listed("whisper, mouse"),
@@ -52,7 +52,7 @@ _LIKE = (
 )
 _BETWEEN = (
     r"(?: (?:a|an|the|some|i|am|wearing|my|its|it|is|was|he|she|coming|comes|played|playing|heard|hearing"
-    r"|talking|singing|from|out|"
+    r"|talking|singing|from|out|somebody|someone|they|hung|left|put|threw|draped|had|"
     r"of|through|under|behind|inside|in|into|wrapped|up|covered|with|by|having|has|being|lot|big|thick|wet|old|cheap|"
     r"small|closed|mouth|mouthful|full|heavy|two|plastic|angry)){0,8}?"
 )
@@ -88,6 +88,29 @@ _ENDS = r"(?:die|dies|dying|stop|stops|end|ends|disappear|disappears|vanish|vani
 IDIOMS: tuple[tuple[str, str], ...] = (
     ("piercing", rf"{_PAIN}(?: \w+)? {_EARS}(?: (?:off|bleed|hurt|ring|apart))?"),
     ("piercing", rf"ear {_PAIN}"),
+    (PAIR, r"(?:the two|pickups|they|both) (?:do|are) not balanced?\b"),
+    (
+        "no sustain",
+        r"(?:notes?|strings?|chords?) (?:die|fade|decay|end|stop)s? (?:away |off )?(?:when|while|as) "
+        r"(?:i |you |they )*(?:hold|held|sustain|let|ring)\w*(?: a note| them| it| notes)?",
+    ),
+    ("piercing", r"makes? (?:me|you|us|people|everybody|everyone) (?:wince|cringe|flinch|squint)"),
+    ("too hot", r"(?:can not get (?:it|this|that|a|the sound) to|does not|do not|will not|never|refuses to) clean up"),
+    (
+        BENDS,
+        r"(?:bend(?:s|ing)?|bent)\b (?:\w+ ){0,5}?(?:drop|fade|die|quiet|weak|lose|disappear|vanish|cut)\w*"
+        r"(?: out| off| away| (?:in )?(?:volume|level))*",
+    ),
+    (
+        BENDS,
+        r"(?:drop|fade|die|disappear|vanish|cut|get quiet|lose volume)(?:s|e?d)?(?: out| off| away| in volume)* "
+        r"(?:on|when|with|during|in|while) (?:\w+ ){0,3}?(?:bend(?:s|ing)?|bent)\b",
+    ),
+    (PAIR, rf"(?:badly|poorly|not|ill) (?:well )?match(?:ed)?(?: \w+){{0,2}}? {_LEVELS}"),
+    (
+        "warbling",
+        r"(?:pull|dragg?)(?:s|ed|ing)? (?:\w+ ){0,2}?(?:sharp|flat|out of tune|by the (?:magnets?|pickups?))",
+    ),
     ("piercing", r"(?:strip|peel)(?:s|ing)? (?:the )?(?:paint|wallpaper|varnish)"),
     (
         "piercing",

@@ -28,7 +28,8 @@ THING_OF = {said: thing for thing, names in KEPT.items() for said in names}
 _NUMBERS = {
     "a": 1.0, "an": 1.0, "one": 1.0, "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "ten": 10.0, "fifteen": 15.0,
     "twenty": 20.0, "thirty": 30.0, "forty": 40.0, "fifty": 50.0, "sixty": 60.0, "ninety": 90.0, "hundred": 100.0,
-    "half an": 0.5, "half a": 0.5, "a quarter of an": 0.25, "a couple of": 2.0,
+    "half an": 0.5, "half a": 0.5, "a quarter of an": 0.25, "quarter of an": 0.25, "three quarters of an": 0.75,
+    "a couple of": 2.0,
 }  # fmt: skip
 
 # ---------------------------------------------------------------- pieces of patterns
@@ -63,7 +64,7 @@ _CHANGE = (
 )
 _GRADE = r"(?:alnico|ceramic) ?\d(?: rough cast| unoriented)?"
 _MORE_GRADES = (
-    r"(?:(?: bars?| magnets?)?(?: ,)?(?: and| or| ,)? (?:an? |the |some )*(?:alnico |ceramic )?\d"
+    r"(?:(?: bars?| magnets?)?(?: ,)?(?: and| or| ,| \+)? (?:an? |the |some )*(?:alnico |ceramic )?\d"
     r"(?: rough cast| unoriented)?\b(?! ?(?:db|min|mm)))*"
 )
 
@@ -183,6 +184,11 @@ RULES: tuple[Rule, ...] = (
     Rule(words="it may not become that", sets=become, said=(
         rf"(?:{_A} )?(?:must |should |may |can |is to |has to )*{_NOT} {_BECOME}(?P<made>{'|'.join(MADE)})\b"
         r"(?: than (?:now|before|it is|it was))?(?! than| or)",
+        rf"(?:{_A} )?(?:must |should |may |can |is to |has to )+{_NOT} (?:become |get |be |turn |sound |go )+(?:too )?"
+        rf"(?P<made>{'|'.join(MADE_PLAIN)})\b",
+        rf"{_NOT} (?:make|let|get|turn) {_IT} (?:too |get |become |sound |be )*"
+        rf"(?P<made>{'|'.join((*MADE, *MADE_PLAIN))})\b",
+        rf"(?<=^)(?:please )?(?:no|not) (?:too )?(?P<made>{'|'.join(MADE_PLAIN)})\b(?: please)?$",
         rf"without (?:it |them )?(?:getting|becoming|making {_IT}|sounding|turning|going|being) (?:too )?"
         rf"(?P<made>{'|'.join(MADE_PLAIN)})\b",
         rf"{_NOT} (?:make|let|get|have) {THE}{_A} (?:get |become |be |go |sound |any )*"
@@ -214,7 +220,7 @@ RULES: tuple[Rule, ...] = (
         r"(?: anything| any| money| a cent| a penny| new)*(?: parts?)?",
         r"(?:buy|spend|purchase|order) (?:nothing|zero)|nothing (?:is )?(?:to be |to |i have to )?(?:bought|buy)",
         r"no (?:new |more |extra )?(?:parts?|purchases?|money|spending|shopping|costs?)(?: to spend)?|(?:zero"
-        r"|no) budget",
+        r"|no|0) budget",
         r"(?:must |should |it has to |has to |be |for )*free(?: of charge)?(?: only| moves| things)*",
         rf"(?:it |that |this )?(?:must |should |may |can )*{_NOT} costs? (?:anything|a thing|any money|a cent|a penny)",
         r"(?:must |should )?costs? nothing|nothing (?:that )?costs?(?: me)?(?: any| anything)?(?: money)?"
@@ -279,6 +285,7 @@ RULES: tuple[Rule, ...] = (
     )),
     Rule(words="keep the output", sets=_always(keep_output=True), said=(
         rf"(?:keep|hold|same|preserve|maintain|retain) {THE}(?:same )?{_LEVEL}(?: up| as it is| the same| as now)*",
+        rf"unless (?:that |it |this )?costs? (?:any |me |some )*{THE}{_LEVEL}",
         rf"{_NOT} (?:lose|losing|drop|loss|loss of|less|lower|reduce|reducing|sacrifice|give up)(?: in| of)? ?"
         rf"(?:any |some |much )?{THE}{_LEVEL}",
         r"(?:not|no|never) (?:make it |make them |get |be |become )?(?:any )?(?:quieter|weaker)(?! than| or)",
@@ -309,6 +316,7 @@ RULES: tuple[Rule, ...] = (
     Rule(words="the hum cancels as before", sets=_always(keep=("wiring",)), said=(
         r"(?:keep|must keep|stays?|remain|preserve|still)? ?(?:the |it )*hum ?(?:cancel(?:l)?ing|bucking)"
         r"(?: as it is| as before)?",
+        r"hum (?:must|should|may) (?:not|never) (?:come back|return|come|appear|be (?:there|back))",
         r"(?:not|no|never|without)(?: make it| get| more| any| want| let it)* (?:hum|more hum|extra hum|humming)",
     )),
     Rule(
@@ -320,7 +328,7 @@ RULES: tuple[Rule, ...] = (
         ),
     ),
     Rule(words="bars that are owned", sets=_grades, said=(
-        r"(?:i |we )?(?:only )?(?:have|own|got|have got|there are|there is|bars?(?: at hand)?|in (?:the|my)"
+        r"(?:i |we )?(?:only )?(?:have|has|own|owns|got|have got|there are|there is|bars?(?: at hand)?|in (?:the|my)"
         r" drawer|use|only)"
         rf"(?: :)?(?: only)? (?P<grades>(?:an? |the |some |one |two |spare )*{_GRADE}{_MORE_GRADES})(?: bars?|"
         rf" magnets?)?"
@@ -373,6 +381,7 @@ RULES: tuple[Rule, ...] = (
         words="heights only: nothing bought, opened, soldered or screwed at the poles",
         sets=_always(budget="none", do_not_open=True, no_solder=True, keep=("screws",)),
         said=(
+            rf"{THE}(?:pickup )?heights? only",
             rf"(?:only|just|nothing but) {THE}(?:pickup )?(?:heights?|gaps?)(?: (?:adjustments?|changes?|may"
             rf"|can|be|is|are|to"
             r"|changed|adjusted|touched|allowed))*",

@@ -21,12 +21,14 @@ MADE: dict[str, tuple[str, str]] = {  # an adjective that it may not become: the
     "louder": ("level", "more"), "hotter": ("level", "more"),  # quieter: `keep_output`
     "brighter": ("highs", "more"), "darker": ("highs", "less"), "duller": ("highs", "less"),
     "harsher": ("presence", "more"), "thinner": ("lows", "less"), "bassier": ("lows", "more"),
-    "boomier": ("lows", "more"),
+    "boomier": ("lows", "more"), "muddier": ("lows", "more"), "shriller": ("presence", "more"),
+    "fizzier": ("presence", "more"),
 }  # fmt: skip
 MADE_PLAIN = {
     "loud": ("level", "more"), "bright": ("highs", "more"), "dark": ("highs", "less"), "dull": ("highs", "less"),
     "harsh": ("presence", "more"), "shrill": ("presence", "more"), "thin": ("lows", "less"), "boomy": ("lows", "more"),
-    "muddy": ("lows", "more"), "weak": ("level", "less"), "quiet": ("level", "less"),
+    "fizzy": ("presence", "more"), "piercing": ("presence", "more"), "muddy": ("lows", "more"),
+    "weak": ("level", "less"), "quiet": ("level", "less"),
 }  # fmt: skip
 QUIET = ("quieter", "weaker", "softer")  # by themselves: `keep_output`
 

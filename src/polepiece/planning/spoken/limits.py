@@ -12,7 +12,7 @@ from polepiece.planning.fault import SOLDERER
 from polepiece.planning.faults import FAULTS
 from polepiece.planning.spoken.likenesses import likenesses
 from polepiece.planning.spoken.limit_rules import EVERY, RULES, THING_OF
-from polepiece.planning.spoken.limit_sounds import Values
+from polepiece.planning.spoken.limit_sounds import MADE, MADE_PLAIN, Values
 from polepiece.planning.spoken.places import PICKUPS
 from polepiece.planning.spoken.reading import read
 from polepiece.planning.spoken.tokens import joined, plain, tokenise
@@ -163,17 +163,19 @@ def _endangers(clause: str, guitar: Guitar | None) -> bool:
 
 
 _CLAUSES = re.compile(
-    r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|\byet\b|(?=\bwithout\b)|\band (?=(?:please |also )*"
-    r"(?:keep|leave|no|do|don't|dont|nothing|must|only|never|i|it|buy|spend|stay|not|we|he|she)\b))\s*",
+    r"\s*(?:[,;!]|\.(?!\d)|\bbut\b|\bthough\b|\byet\b|(?=\b(?:without|unless (?:that|it|this) costs?)\b)"
+    r"|\band (?=(?:please |also )*"
+    r"(?:keep|leave|no|do|don't|dont|nothing|must|only|never|i|it|buy|spend|stay|not|we|he|she|give|make)\b))\s*",
     re.IGNORECASE,
 )
 _CUE = re.compile(
     r"\b(?:hands off|(?:not|don't|dont) (?:make|let|get)|refuse|got|keep|kept"
-    r"|must|should|has to|never|stays?|without|leave|only|nothing|use|using|max|maximum"
+    r"|must|should|has to|never|stays?|without|unless|leave|only|nothing|use|using|max|maximum"
     r"|at most|under|within|lose|losing|loss of|expense|sacrific\w*|heights?|ceramics?|ferrites?"
     r"|up to|budget|vintage|collect\w*|original|heirloom|valuable|reversible|undo\w*|undone|free|cheap\w*|minutes?"
     r"|mins?"
-    r"|hours?|solder\w*|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*|swap\w*|own|owned|i have"
+    r"|hours?|solder\w*|iron|shopping|buy\w*|spend\w*|pay\w*|money|opene?d?|opening|apart|touch\w*|chang\w*"
+    r"|swap\w*|own|owned|i have"
     r"|no more than|no new|no parts|rewir\w*|drill\w*|flip\w*|alone|euros?|dollars?|pounds?|€|\$|£)\b|[€$£]",
     re.IGNORECASE,
 )
@@ -182,6 +184,12 @@ _BESIDE_A_COMPLAINT = re.compile(
     r"|thinner|duller)\s*$",
     re.IGNORECASE,
 )  # by itself it may be one
+_BESIDE_A_WISH = re.compile(  # "warmer, but not muddy please", "please no brighter, just louder"
+    rf"^\s*(?:please )?(?:not|no) (?:too )?(?:{'|'.join((*MADE, *MADE_PLAIN))})(?: please)?\s*$"
+    r"|^\s*not at the (?:cost|expense|price) of\b",
+    re.IGNORECASE,
+)
+_WISHES = re.compile(r"\b(?:more|less|want|need|wish|would like|please|could use|make|give|\w{3,}er)\b", re.IGNORECASE)
 _NO_MORE = re.compile(
     r"^\s*(?:but )?(?:no|not) (?:any )?(?:more|less|extra) (?:of )?(?:the )?\w+(?: \w+)?\s*$", re.IGNORECASE
 )
@@ -212,6 +220,14 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
     """
     complaint: list[str] = []
     limits: list[str] = []
+    head, colon, rest = text.partition(":")
+    if (
+        colon
+        and _CUE.search(head)
+        and (first := read_limits(head, guitar)).understood
+        and not _complains(first, guitar)
+    ):
+        text = f"{head};{rest}"  # "no iron, no shopping: bridge too spiky"
     clauses = [one for one in _CLAUSES.split(text) if one]
     names = [*PICKUPS, *([one.name.lower() for one in guitar.pickups] if guitar is not None else [])]
     pickup = next((one for one in re.findall(r"\w+", text.lower()) if one in names), "")
@@ -227,7 +243,10 @@ def said_apart(text: str, guitar: Guitar | None = None) -> tuple[str, str]:
             whole = f"leave the {last} alone"  # "the neck is great, don't touch it"
         cue = any(_CUE.search(one) for one in (whole, _mended(clause)))
         cue = cue or (len(clauses) > 1 and _BESIDE_A_COMPLAINT.search(clause) is not None)
+        wishes = any(_WISHES.search(one) for one in clauses if one is not clause)
+        cue = cue or (wishes and _BESIDE_A_WISH.match(clause) is not None)
         cue = cue or (bool(complaint) and _NO_MORE.match(clause) is not None)
+        cue = cue and not clause.lower().lstrip().startswith("if only")  # a wish
         cue = cue and not likenesses(plain(clause)) and not _endangers(clause, guitar)
         last = named[-1] if named else last
         found = read_limits(whole, guitar) if cue else None

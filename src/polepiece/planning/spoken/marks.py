@@ -7,10 +7,12 @@ from functools import cache
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import listed
 from polepiece.planning.faults import FAULTS
+from polepiece.planning.spoken.asides import asides
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.likenesses import likenesses
 from polepiece.planning.spoken.places import PICKUPS, spans, tuned
 from polepiece.planning.spoken.tokens import Token, joined
+from polepiece.planning.spoken.touching import touched
 from polepiece.planning.spoken.vocabulary import EITHER, Entry, vocabulary
 
 
@@ -30,7 +32,20 @@ class Mark:
 _KINDS = listed("single, singles, humbucker, humbuckers")  # words for a pickup of a kind
 _SAYS = frozenset({"more", "less", "not", "nor", "neither", "as", "is", "are", "sounds", "be", "very", "so"})
 _NOTES = frozenset({"note", "notes", "sound", "sounds", "tone", "tones", "chord", "chords"})
-_RANK = {"fault": 0, "setting": 1, "string": 2, "position": 2, "pickup": 3, "several": 3, "quality": 4}
+_HANDLED = re.compile(
+    r"\b(?:touch\w*|hold\w*|grab\w*|grip\w*|hands?|fingers?|palms?|let go(?: of)?)( on| off| is| of| the| my)*$"
+)
+_RANK = {
+    "fault": 0,
+    "aside": 1,
+    "past": 1,
+    "setting": 1,
+    "string": 2,
+    "position": 2,
+    "pickup": 3,
+    "several": 3,
+    "quality": 4,
+}
 
 
 @cache
@@ -58,8 +73,8 @@ def marks_of(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
 def _inside_a_fault(pickup: Mark, taken: list[Mark | None], tokens: tuple[Token, ...]) -> bool:
     """Tell whether a fault names its pickup, "noise from the neck pickup when"; a bridge that is touched is a part."""
     over = taken[pickup.start]
-    before = [one.word for one in tokens[max(pickup.start - 2, 0) : pickup.start]]
-    return over is not None and over.kind == "fault" and not any(one.startswith("touch") for one in before)
+    before = joined(tokens[max(pickup.start - 4, 0) : pickup.start])
+    return over is not None and over.kind == "fault" and not _HANDLED.search(before)
 
 
 def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
@@ -69,9 +84,11 @@ def _by_pattern(tokens: tuple[Token, ...], guitar: Guitar | None) -> list[Mark]:
         starts[at], ends[at + len(token.word)] = place, place + 1
         at += len(token.word) + 1
     found = [(m.start(), m.end(), "fault", name) for name, pattern in _faults() for m in pattern.finditer(text)]
+    found += [(start, end, "fault", name) for start, end, name in touched(text)]
     found += [(start, end, "quality", name) for start, end, name in likenesses(text)]
     out = []
-    for start, end, kind, value in (*found, *spans(text, guitar)):
+    aside = [(start, end, kind, text[start:end]) for start, end, kind in asides(text)]
+    for start, end, kind, value in (*found, *spans(text, guitar), *aside):
         end = start + len(text[start:end].rstrip())
         start = end - len(text[start:end].lstrip())
         if start in starts and end in ends and starts[start] < ends[end]:

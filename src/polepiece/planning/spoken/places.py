@@ -14,7 +14,7 @@ NUMBERS = {
 }  # fmt: skip
 PICKUPS = {
     "neck": "neck", "bridge": "bridge", "middle": "middle", "front": "neck", "rear": "bridge",
-    "center": "middle", "centre": "middle", "brdg": "bridge", "brg": "bridge", "nck": "neck",
+    "center": "middle", "centre": "middle",
 }  # fmt: skip
 _BESIDE = {
     "back": "bridge",
@@ -24,8 +24,6 @@ _BESIDE = {
     "bass": "neck",
     "mid": "middle",
     "top": "bridge",
-    "br": "bridge",
-    "nk": "neck",
 }
 _UNIT = r"(?:pickups?|humbuckers?|single coils?|pups?|pu)"
 FIVE_WAY = {1: ("bridge",), 2: ("middle", "bridge"), 3: ("middle",), 4: ("neck", "middle"), 5: ("neck",)}
@@ -73,6 +71,7 @@ SETTINGS: tuple[tuple[str, str], ...] = (
                     r"(?: to \d+| a bit| a little)?"),
     ("volume down", r"at (?:the |a )?(?:guitar )?volume (?:of )?(?:[1-8](?:\.\d)?|half|three|four|five|six|seven)\b"),
     ("volume down", r"at (?:lower|low|reduced|half) (?:guitar )?volume(?:s| settings?)?"),
+    ("volume down", r"^(?:turned|rolled|backed) (?:down|off|back)(?: to \d+)?"),
     ("tone down", rf"(?:when |if |with |once |as )?{_WHO}{_ROLL} (?:off |down |back )?{_WHO}tone(?: knob| pot|"
                   rf" control)?(?: is)?(?: down| off| back)?"),
     ("tone down", r"(?:when |if |with )?(?:the |my )?tone (?:knob |pot |control )?(?:is )?(?:turned |rolled |backed"
@@ -130,6 +129,7 @@ _STRING_LISTS = (
     ),
     re.compile(rf"\b(?:strings?|string number|string no) ({_N}\b{_MORE})"),
     re.compile(rf"\b({_ORD}(?:(?: and| or| ,) {_ORD})*) strings?\b"),
+    re.compile(rf"\b(?:plain|wound|unwound) ({_ORD})\b"),
 )
 LOW_E, HIGH_E = "low|bottom|thick|fat|big|lowest|deep|thickest", "high|top|thin|little|skinny|highest|treble|thinnest"
 _OVER = r"(?:strings?|pole pieces?|polepieces?|poles?|screws?)"  # a pole is spoken of for the string over it
@@ -274,7 +274,8 @@ def _pickups(text: str, guitar: Guitar | None) -> Iterator[Span]:
             pattern = rf"\b{re.escape(said)}\b(?= ?:)"
         yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(pattern, text))
     for said, name in _BESIDE.items():
-        yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(rf"\b{said} {_UNIT}", text))
+        unit = f"(?:{_UNIT}|one)" if said in ("back", "lead", "rhythm") else _UNIT
+        yield from ((one.start(), one.end(), "pickup", name) for one in re.finditer(rf"\b{said} {unit}\b", text))
     yield from _by_kind(text, guitar)
     several = (
         rf"\b(?:both|all|all three|all the|all of the|every|each|either)(?: of)?(?: the| my)?(?: {_UNIT})\b(?!"

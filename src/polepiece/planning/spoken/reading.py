@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.spoken import dynamic_words as made
-from polepiece.planning.spoken.directions import MODIFIERS, Said, late, said_in
+from polepiece.planning.spoken.directions import MODIFIERS, Said, late, liked, said_in, told_elsewhere
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.items import Item, once, words_of
 from polepiece.planning.spoken.marks import Mark, marks_of
@@ -30,7 +30,7 @@ HEARD = {
 }
 SILENT = frozenset(
     {"filler", "stop", "strength", "join", "or", "turn", "when", "than", "as", "wish", "fine", "before", "to", "whole"}
-    | {"others", "too", "enough", "more", "not", "less", "lack", "surplus", "several", "above"}
+    | {"aside", "past", "others", "too", "enough", "more", "not", "less", "lack", "surplus", "several", "above"}
 )  # marks that need not be accounted for
 
 
@@ -99,6 +99,7 @@ class _Reader:
                 late(before[-1], segment)
             said.append(found)
             before = found or before
+        told_elsewhere(self.segments, said)
         for segment, found in zip(self.segments, said):
             self._segment(segment, found)
         alone = [n for n in self.sudden if not any(one.sudden for one in self.items)]
@@ -241,7 +242,7 @@ class _Reader:
         if word is not None and word.name in LOUD_NOISE and self._before_a_fault(one, said):
             one.mark.used = True  # "squeaky feedback"
             return
-        if any("mind" in m.value or "bother" in m.value for m in segment.marks if m.kind == "fine"):
+        if liked(segment, one):
             self._deny(one)  # "I don't mind the brightness"
             return
         if word is not None and word.name == "too hot" and any(other.mark.kind == "fault" for other in said):

@@ -78,6 +78,12 @@ class Segment:
         """Whether there is a mark of one of these kinds."""
         return any(one.kind in kinds for one in self.marks)
 
+    @property
+    def elsewhere(self) -> bool:
+        """Whether it is told of another guitar or person, or of a time that is over; not only set against one."""
+        against = min((one.start for one in self.marks if one.kind in ("than", "as")), default=None)
+        return any(one.kind in ("aside", "past") and (against is None or one.start < against) for one in self.marks)
+
     def denials(self, mark: Mark) -> list[Mark]:
         """Return each "not" that stands right before a mark, or up to two words."""
         return [one for one in self.marks if denies(one, mark)]
@@ -182,6 +188,8 @@ def _subject(segment: Segment) -> None:
             behind = not _wished(segment, mark)
         elif mark.kind in ("over", "under"):
             behind |= bool(segment.subject)
+        elif mark.kind == "aside" and behind:
+            behind = False  # "compared to my friend's guitar my bridge pickup is weak"
         elif mark.kind == "pickup" and segment.subject.strings and not segment.has("than", "as", "to"):
             segment.subject.take(mark)  # "the high E disappears on the bridge"
         elif mark.kind == "others" or (mark.kind in PLACES and mark.kind != "setting" and behind):
@@ -215,6 +223,9 @@ def _inherited(found: list[Segment]) -> list[Segment]:
         if not one.says and one.has("to") and one.objects and not any(past.says for past in out):
             _switched_to(one, found[place + 1 : place + 2])
         following = found[place + 1] if place + 1 < len(found) else None
+        if _preferred(one):
+            out.append(one)
+            continue
         if not one.says:
             if _is_not(one, found[:place]):  # "the G is hot, the D is not"
                 out.append(one)
@@ -235,7 +246,7 @@ def _inherited(found: list[Segment]) -> list[Segment]:
                 _give_back(out, one)
             elif one.has("fine"):  # "the neck is nice but it is buried"
                 pending = Subject()
-                if following is not None and following.join == "turn":
+                if following is not None and (following.join == "turn" or _of_it(following)):
                     carried = one.subject or carried
             out.append(one)
             continue
@@ -263,6 +274,18 @@ def _inherited(found: list[Segment]) -> list[Segment]:
     if pending:
         _give_back(out, Segment(join="and", subject=pending))
     return out
+
+
+def _of_it(one: Segment) -> bool:
+    """Tell whether a segment speaks of "it", which was named before: "the neck was fine, now it is thin"."""
+    said = next((mark.start for mark in one.marks if mark.kind in SAYS), 0)
+    return not one.subject and any(mark.value.split()[0] == "it" for mark in one.marks if mark.start < said)
+
+
+def _preferred(one: Segment) -> bool:
+    """Tell whether a pickup is only liked better: "I prefer the bridge", "the bridge sounds better than the neck"."""
+    liked = any("prefer" in mark.value or mark.value in ("better", "nicer", "best", "love") for mark in one.marks)
+    return liked and bool(one.subject.pickups) and not one.says
 
 
 def _switched_to(one: Segment, following: list[Segment]) -> None:

@@ -3,15 +3,9 @@
 import re
 from dataclasses import dataclass, replace
 
-_CONTRACTED = {
-    "can't": "can not", "cannot": "can not", "won't": "will not", "shan't": "shall not", "ain't": "is not",
-    "w/o": "without", "w/": "with ", "&": " and ", "gonna": "going to", "wanna": "want to", "cuz": "because",
-    "isnt": "is not", "doesnt": "does not", "dont": "do not", "arent": "are not", "hasnt": "has not", "cant": "can not",
-    "wont": "will not", "wasnt": "was not", "didnt": "did not", "shouldnt": "should not", "couldnt": "could not",
-    "haven't": "have not", "theres": "there is", "thats": "that is", "im": "i am", "ive": "i have",
-    "nothing's": "nothing is", "e.g.": "such as", "p/u": "pickup",
-    "p'up": "pickup", "p'ups": "pickups", "p/ups": "pickups", "p/us": "pickups",
-}  # fmt: skip
+from polepiece.planning.spoken.asides import REPHRASED
+from polepiece.planning.spoken.shorthand import ABBREVIATED, CONTRACTED, without_signs
+
 _SHORT = (
     (r"n't$", " not"), (r"'(?:ll)$", " will"), (r"'(?:d)$", " would"), (r"'(?:ve)$", " have"), (r"'(?:re)$", " are"),
     (r"'m$", " am"), (r"'s$", " is"),
@@ -25,6 +19,7 @@ _QUIET = re.compile(
 _WERE = re.compile(  # "great if it were not so thin": it is too thin
     r"\b(?:if|only) (?:it|they|(?:the|my) \w+) (?:was|were|is|are)(?: not|n't|nt) (?:so|that|too|quite so) "
 )
+_REPHRASED = tuple((re.compile(pattern), plainly) for pattern, plainly in REPHRASED)
 _TOKEN = re.compile(r"[a-z0-9]+(?:\.[0-9]+)?(?:'[a-z]+)?|[#€$£%]|[.,;:!?+()/]")
 STOPS = frozenset(".,;:!?+()/")
 
@@ -51,10 +46,13 @@ class Token:
 def plain(text: str) -> str:
     """Return a text in lower case without hyphens, typographic quotes and doubled spaces."""
     text = text.strip().lower().replace("’", "'").replace("`", "'").replace("'n'", " and ")
+    text = without_signs(text)
     text = re.sub(r"\bstrings? ([1-9])\s?[‐-―-]\s?([1-9])\b", r"strings \1 to \2", text)
     text = re.sub(r"[‐-―_-]+", " ", re.sub(r"\s[‒-―-]+\s", " , ", text))
     text = re.sub(r"\s+", " ", text)
     text = _WERE.sub(", it is too ", text.replace(" = ", " is like "))
+    for pattern, plainly in _REPHRASED:
+        text = pattern.sub(plainly, text)
     return _QUIET.sub(r"\1 quiet", _UP.sub(r"\1 \2", text))
 
 
@@ -64,12 +62,9 @@ def tokenise(text: str) -> tuple[Token, ...]:
     out: list[Token] = []
     lower = plain(text)
     same = len(lower) == len(text.strip())  # then places in both texts agree
-    for key in ("w/o", "w/", "&", "e.g.", "p/ups", "p/us", "p/u"):
-        if key in lower:
-            lower, same = lower.replace(key, f" {_CONTRACTED[key].strip()} "), False
     for found in _TOKEN.finditer(lower):
         typed = found[0]
-        whole = _CONTRACTED.get(typed, typed)
+        whole = CONTRACTED.get(typed) or ABBREVIATED.get(typed, typed)
         for ending, full in _SHORT:
             if whole == typed and "'" in typed:
                 whole = re.sub(ending, full, whole)

@@ -12,6 +12,7 @@ from polepiece.planning.spoken.grammar_words import COMMON, GRAMMAR, STRENGTHS, 
 from polepiece.planning.spoken.likenesses import THINGS
 from polepiece.planning.spoken.places import SETTINGS
 from polepiece.planning.spoken.tokens import Token, tokenise
+from polepiece.planning.spoken.touching import known_words
 
 Phrase = tuple[str, ...]
 EITHER: frozenset[Phrase] = frozenset({("clear",), ("strong",)})
@@ -99,6 +100,7 @@ def vocabulary() -> Vocabulary:
     known = [one for phrase in (*made.grammar, *made.entries) for one in phrase]
     known += [one for word in WORDS for name in (word.name, *word.synonyms) for one in _phrase(name)]
     known += [one for fault in FAULTS for name in (*fault.words, *fault.said) for one in spelt(name)]
+    known += known_words()
     known += [one for _, pattern in SETTINGS for one in spelt(pattern)]
     made.words |= set(known)
     made.plain |= {one for phrases in GRAMMAR.values() for name in phrases for one in _phrase(name)}
