@@ -6,7 +6,7 @@ and are not computed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,7 +24,7 @@ FIRST_S, NEXT_S = 0.060, 0.400  # of a low stroke: its attack, and what follows 
 LOWS_HZ = (50.0, 250.0)  # from under the low E to the end of the band that is called lows here
 HARD_M, SOFT_M = 1.5e-3, 0.375e-3  # m of the string at the stroke: 12 dB apart, a hard and a soft hand (assumption)
 STROKE_S, CHORD_S, LEAD_S = 0.8, 1.6, 0.05  # s
-PLECTRUM = {"position": 0.11, "width": 2e-3, "release": 0.08e-3}  # m, m, s; as in the phrases that come with the tool
+PLECTRUM = Pluck(position=0.11, width=2e-3, release=0.08e-3)  # as in the phrases that come with the tool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +76,7 @@ class TradeWord:
 
 def strokes(strings: int) -> Phrase:
     """Return what is played: the thickest string hard, then softly, then a slow chord of open strings."""
-    hard, soft = (Pluck(displacement=one, **PLECTRUM) for one in (HARD_M, SOFT_M))
+    hard, soft = (replace(PLECTRUM, displacement=one) for one in (HARD_M, SOFT_M))
     notes = [
         Note(string=strings, onset=LEAD_S, duration=STROKE_S, pluck=hard),
         Note(string=strings, onset=LEAD_S + STROKE_S, duration=STROKE_S, pluck=soft),
