@@ -235,7 +235,7 @@ WORDS: tuple[Word, ...] = (
             "all the top goes, all the highs go, treble disappears, top disappears, highs disappear, dim, "
             "sleepy, wet blanket, under water, underwater, lack of treble, rounded off, too mellow, "
             "closed off, cloaked, blunt, muffle, dark, muffled, lifeless, veiled, muted, stuffy, flat, "
-            "blanket over, under a blanket, like a blanket, sounds dead, sound dead, dead sounding, a bit dead, "
+            "blanket over, under a blanket, like a blanket, sound dead, dead sounding, a bit dead, "
             "choked tone, closed in, wrapped in wool, drab, subdued, lack lustre, lacklustre, lackluster"
         ),
         too=("mellow", "smooth"),
