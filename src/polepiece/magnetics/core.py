@@ -57,8 +57,16 @@ class Core:
         key = mesh.digest(), probes.tobytes(), probes.shape, sloped.tobytes(), replies
         found = _KEPT.get(key)
         if found is None:
-            found = _KEPT[key] = cls._made(mesh, probes, sloped, replies)
+            found = cls._made(mesh, probes, sloped, replies)
+            if found.size <= MOST:
+                _KEPT[key] = found
         return found
+
+    @property
+    def size(self) -> float:
+        """What it holds beyond its factors, bytes: V solved, and what probes see of every element."""
+        solved = self.elements.count**2 / (1 if self.turn is None else 2)
+        return 8.0 * (solved + self.asked.seen.size + self.asked.steep.size)
 
     @classmethod
     def _made(cls, mesh: Mesh, probes: FloatArray, sloped: IntArray, replies: bool) -> "Core":
@@ -123,7 +131,8 @@ class Core:
         )  # fmt: skip
 
 
-_KEPT = Kept[object, Core](2)  # some 60 MB each: the pickup as it is, and the last that was tried
+MOST = 150e6  # bytes; the pickup as it is and the last that was tried take some 60 MB each, sheets of steel 400
+_KEPT = Kept[object, Core](MOST, lambda core: core.size)
 
 
 def forget() -> None:
