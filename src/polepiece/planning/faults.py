@@ -356,7 +356,8 @@ FAULTS: tuple[Fault, ...] = (
             r"smell of burning|(?:smells?|stinks?|reeks?|whiff|odou?r|fumes) (?:of|like) (?:\w+ ){0,2}?(?:burn\w*"
             r"|burnt|hot|plastic|fish|smoke"
             r"|rubber|electric\w*|fire)(?: plastic| rubber| dust)?\b",
-            r"(?:whiff|odou?r|fumes)\b|(?:there is |a |the |funny |strange |bad |odd )+smell\b(?! (?:of|like)\b)|flames?\b",
+            r"(?:whiff|odou?r|fumes)\b|flames?\b",
+            r"(?:there is |a |the |funny |strange |bad |odd )+smell\b(?! (?:of|like)\b)",
             r"battery (?:\w+ ){0,2}?(?:leak(?:s|ed|ing)?|swollen|hot)|leak(?:ing|y|ed) battery",
             r"smells? (?:\w+ )?(?:burnt|burned|hot|scorched|singed)\b",
             r"hot to (?:the )?touch|too hot to (?:touch|hold)",
