@@ -20,6 +20,17 @@ SAID = {
     "little electric kicks from the bridge": SHOCK,
     "strings bite me electrically": SHOCK,
     "the bridge is live": SHOCK,
+    "does not shock me unless I touch the mic": SHOCK,
+    "it doesn't always shock me": SHOCK,
+    "hardly ever a shock from the strings": SHOCK,
+    "no one else gets a shock from the strings, only me": SHOCK,
+    "never had a problem with shocks until today": SHOCK,
+    "I don't mind the tingle from the strings": SHOCK,
+    "the previous owner says the strings shocked him": SHOCK,
+    "the last customer got a shock from it": SHOCK,
+    "who says a tingle from the strings is harmless": SHOCK,
+    "my other guitar does not shock me but this one does": SHOCK,
+    "no more shocks please": SHOCK,
     "noise goes when I let go of the strings": TOUCH,
     "the buzz stops as soon as I take my hands off the strings": TOUCH,
     "no hum until I touch the strings": TOUCH,
@@ -54,6 +65,22 @@ def test_a_fault_with_a_caution_is_read_as_that_fault(said: str, fault: str) -> 
 def test_a_fault_with_a_caution_is_never_taken_for_a_limit(said: str, fault: str) -> None:
     complaint, limits = said_apart(said, GUITAR)
     assert fault == UNTOUCHED or (complaint and not limits)
+
+
+@pytest.mark.parametrize(
+    "said",
+    (
+        "no shock from the strings", "never had a problem with shocks", "not once did it shock me",
+        "the strings do not tingle any more", "nothing smells hot",
+    ),
+)  # fmt: skip
+def test_a_plain_denial_of_a_danger_is_a_denial(said: str) -> None:
+    assert not understanding(read_complaints([said], GUITAR), ())["faults"]
+
+
+def test_what_is_not_out_of_the_ordinary_is_no_dead_pickup() -> None:
+    with pytest.raises(InputError, match="not a complaint word"):
+        read_complaints(["nothing out of the ordinary"], GUITAR)
 
 
 @pytest.mark.parametrize("said", ("touching the strings makes no difference to the hum", "a smoking tone, but thin"))

@@ -1,8 +1,9 @@
 """Where bodies pierce sheets, and on which side of a piercing the sheets' potential takes another branch.
 
 The potential of a current in a sheet jumps by psi through the sheet; along a body that goes through a hole it must not.
-A body that pierces a sheet gets psi of that hole, once and the same for all of its nodes on one side: the side where
-the pole that pierces ends freely. Where several poles hang together on one side (screws in a keeper) the current that
+A body that pierces a sheet gets psi of that hole, once and the same for all of its elements on one side: the side where
+the pole that pierces ends freely. The side is each element's own: the underside of a screw's head may lie below a sheet
+that the middle of the same slice is above. Where several poles hang together on one side (screws in a keeper) the current that
 they thread is so counted for each of them, on its own head, and the keeper keeps one potential.
 """
 
@@ -19,12 +20,20 @@ from polepiece.magnetics import across_plane
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Branch:
-    """One piercing: the sheet's number, the place, and what each node takes of psi there (-1 above, +1 below, 0)."""
+    """One piercing: the sheet's number and plane, the place, the pole's nodes, and the side of it that takes psi."""
 
     sheet: int
     x: float
     y: float
-    side: FloatArray  # (nodes,)
+    z: float
+    pole: IntArray
+    takes_above: bool  # -psi; else what is below takes +psi
+
+    def side(self, node: IntArray, height: FloatArray) -> FloatArray:
+        """Return what elements (n,) of these nodes, at these heights (m), take of psi: -1 above, +1 below, or 0."""
+        above = height > self.z
+        own = np.isin(node, self.pole) & (above if self.takes_above else ~above)
+        return np.where(own, -1.0 if self.takes_above else 1.0, 0.0)
 
 
 def branches(mesh: Mesh, plates: Sequence[Plate]) -> Iterator[Branch]:
@@ -35,13 +44,8 @@ def branches(mesh: Mesh, plates: Sequence[Plate]) -> Iterator[Branch]:
             inside = plate.x_min < x < plate.x_max and plate.y_min < y < plate.y_max
             if not inside or not z.min() < plate.z < z.max():
                 continue
-            above, below = nodes[z > plate.z], nodes[z <= plate.z]
-            side = np.zeros(mesh.nodes)
-            if _hangs(mesh, above, nodes):
-                side[below] = 1.0
-            else:
-                side[above] = -1.0
-            yield Branch(sheet=number, x=x, y=y, side=side)
+            free = not _hangs(mesh, nodes[z > plate.z], nodes)
+            yield Branch(sheet=number, x=x, y=y, z=plate.z, pole=nodes, takes_above=free)
 
 
 def _poles(mesh: Mesh) -> Iterator[tuple[float, float, IntArray]]:

@@ -128,7 +128,7 @@ def sheet_potentials(mesh: Mesh, points: FloatArray, sheets: Sheets, rows: "IntA
     node_of = node_of if rows is None else node_of[rows]
     out = sheets.potential(points)
     for cut in branches(mesh, [m.plate for m in sheets.meshes]):
-        out += cut.side[node_of][:, None] * sheets.jump(cut.sheet, cut.x, cut.y)
+        out += cut.side(node_of, points[:, 2])[:, None] * sheets.jump(cut.sheet, cut.x, cut.y)
     for number, plate in enumerate(m.plate for m in sheets.meshes):
         own = np.flatnonzero(nodes_of(mesh, plate.steel)[node_of])
         if len(own):

@@ -15,7 +15,7 @@ from polepiece.pickup.anatomy import Anatomy
 from polepiece.pickup.model import StringLayout
 from polepiece.pickup.slopes import Slopes
 
-CACHE_VERSION = 18
+CACHE_VERSION = 19
 
 
 def name_of(mesh: Mesh, anatomy: Anatomy, layout: StringLayout, senses: bool) -> str:

@@ -75,7 +75,7 @@ FAULTS: tuple[Fault, ...] = (
             r" spots?\b| notes?\b)",
             r"broken (?:coil|wire|lead|pickup|connection)",
             r"shorted",
-            r"nothing (?:comes )?out\b",
+            r"nothing comes out|nothing out\b(?! of the ordinary)",
             r"(?:measures?|reads?|shows?|meters?) (?:\w+ )?(?:nothing|open|zero|infinite|no reading|half)"
             r"(?: (?:the |its |of )*(?:resistance|reading|value))?\b(?! too)",
             r"silent",

@@ -10,11 +10,13 @@ import pytest
 from polepiece.coil import Plate, Racetrack, sheets
 from polepiece.coil import _sheet_kernels as kernels
 from polepiece.coil.branches import branches
+from polepiece.coil.induction import sheet_potentials
 from polepiece.coil.plates import SheetMesh
 from polepiece.coil.sheets import Sheets
 from polepiece.coil.winding import Loops, loop_potential
 from polepiece.errors import InputError
 from polepiece.geometry import Assembly, Section, SteelBar, SteelRod, cut
+from polepiece.magnetics import Elements
 from tests.reference.axisymmetric import Disc, inductance
 from tests.reference.circles import RoundWinding
 
@@ -137,7 +139,21 @@ def test_the_cut_lies_where_a_screw_in_a_keeper_ends_freely(z: float, sign: floa
     (found,) = branches(mesh, [plate(z=z)])
     height = mesh.node_position[:, 2]
     beyond = (height > z) if free == "above" else (height < z)
-    np.testing.assert_array_equal(found.side, np.where(beyond, sign, 0.0))
+    side = found.side(np.arange(mesh.nodes), height)
+    np.testing.assert_array_equal(side, np.where(beyond, sign, 0.0))
+
+
+def test_an_element_takes_the_branch_of_its_own_side_of_the_sheet() -> None:
+    """A screw's head in slices: the ring under it lies below the sheet, the middle of the same slice above it."""
+    head = (Section(bottom=-6e-3, top=12.4e-3, radius=1.5e-3), Section(bottom=12.4e-3, top=14e-3, radius=2.5e-3))
+    mesh = cut(Assembly(rods=(SteelRod(part="screws", x=0.0, y=0.0, sections=head),)))
+    sheet = Sheets.of((plate(z=12.6e-3, holes=((0.0, 0.0, 3e-3),)),), mirrored=mesh.mirrored)
+    place, jump = Elements.of(mesh).position, sheet.jump(0, 0.0, 0.0)
+    beyond = place[:, 2] > 12.6e-3
+    node = mesh.node_position[np.concatenate([mesh.panel_node, mesh.cell_node]), 2]
+    assert (beyond != (node > 12.6e-3)).any()
+    ours = sheet_potentials(mesh, place, sheet) - sheet.potential(place)
+    np.testing.assert_allclose(ours, np.where(beyond[:, None], -jump, 0.0), atol=1e-12 * np.abs(jump).max())
 
 
 def test_what_pierces_nothing_has_no_branch() -> None:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from polepiece.planning.complaint_word import Word
+from polepiece.planning.spoken.dangers import DANGERS, is_told
 from polepiece.planning.spoken.grammar_words import SHORT_OF, SIZE, UNPLEASANT
 from polepiece.planning.spoken.marks import Mark
 from polepiece.planning.spoken.segments import Segment, denies
@@ -339,6 +340,12 @@ def liked(segment: Segment, one: Said) -> bool:
     return any(0 <= one.mark.start - mark.end <= 1 for mark in fine if mark.value.split()[-1] in ends)
 
 
+def is_denied(fault: Said, segment: Segment, text: str) -> bool:
+    """Tell whether a fault is said not to be there, or not to matter; ``text`` is the whole that was said."""
+    fine = "" if segment.has("not") else next((one.value for one in segment.marks if one.kind == "fine"), "")
+    return (fault.has("not") or bool(fine)) and not is_told(fault.mark.value, text, fine)
+
+
 def told_elsewhere(segments: list[Segment], said: list[list[Said]]) -> None:
     """Deny what is told of something else; alone, "the other guitar is brighter" says what this one lacks."""
     here = any(one.word for part, found in zip(segments, said) for one in found if not part.elsewhere)
@@ -348,5 +355,5 @@ def told_elsewhere(segments: list[Segment], said: list[list[Said]]) -> None:
             told = one.comparative or (part.has("past") and not here)
             one.word = entry.want if told and not here and entry is not None else None
             one.denied = one.word is None
-            if one.mark.kind == "fault":
+            if one.mark.kind == "fault" and one.mark.value not in DANGERS:  # the amp or the mains may be the same
                 one.around.append(Mark(kind="not", start=one.mark.start, end=one.mark.start, value="not"))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from polepiece.guitar import Guitar
 from polepiece.planning.complaint_word import View, Word
 from polepiece.planning.spoken import dynamic_words as made
-from polepiece.planning.spoken.directions import MODIFIERS, Said, late, liked, said_in, told_elsewhere
+from polepiece.planning.spoken.directions import MODIFIERS, Said, is_denied, late, liked, said_in, told_elsewhere
 from polepiece.planning.spoken.dynamic_words import BY_NAME
 from polepiece.planning.spoken.items import Item, once, words_of
 from polepiece.planning.spoken.marks import Mark, marks_of
@@ -220,7 +220,7 @@ class _Reader:
         if one.mark.value == SUDDEN:
             one.mark.used = True
             return
-        if one.has("not") or (segment.has("fine") and not segment.has("not")):
+        if is_denied(one, segment, joined(self.tokens)):
             self._deny(one)
             return
         if segment.subject.strings and self._text([one.mark]).endswith("dead"):
