@@ -3,8 +3,8 @@
 The potential of a current in a sheet jumps by psi through the sheet; along a body that goes through a hole it must not.
 A body that pierces a sheet gets psi of that hole, once and the same for all of its elements on one side: the side where
 the pole that pierces ends freely. The side is each element's own: the underside of a screw's head may lie below a sheet
-that the middle of the same slice is above. Where several poles hang together on one side (screws in a keeper) the current that
-they thread is so counted for each of them, on its own head, and the keeper keeps one potential.
+that the middle of the same slice is above. Where several poles hang together on one side (screws in a keeper) the
+current that they thread is so counted for each of them, on its own head, and the keeper keeps one potential.
 """
 
 from collections.abc import Iterator, Sequence
