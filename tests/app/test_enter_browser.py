@@ -143,7 +143,8 @@ def test_a_reload_of_a_half_filled_form_keeps_what_was_typed(browser: Any, serve
         page = tab.goto("/new")
         page.get_by_label("name", exact=True).fill("Half filled")
         page.get_by_label("name", exact=True).blur()
-        page.get_by_text("single coil with rod magnets").first.click()
+        page.wait_for_function("(sessionStorage.getItem('polepiece-new-guitar') || '').includes('Half filled')")
+        page.get_by_text("single coil with rod magnets").first.click()  # the page has answered: it stays open
         page.get_by_role("radio", name="rod single").first.check()
         page.get_by_label("DC resistance, kohm").first.fill("6k1")
         page.get_by_label("DC resistance, kohm").first.blur()
